@@ -1,0 +1,176 @@
+"""Notches and holes: within the published limits nothing more, beyond them what is left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from baywalk.capacity.check import LINES, Check
+from baywalk.capacity.design import design, k_v
+from baywalk.capacity.effects import Bar, force_between, moment_between
+from baywalk.capacity.strength import Stick, moment_capacity, shear_capacity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from baywalk.capacity.model import Cut, Joist
+    from baywalk.rules import Pack
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """One line of loading, factored: ``q`` [N/mm] along the joist and ``point`` [N]."""
+
+    line: str
+    q: float
+    point: float
+    duration: str
+    k_sys: tuple[float, float]
+
+
+def reach(cut: Cut) -> tuple[float, float] | None:
+    """Return where a cut starts and ends from the near support's face [mm]; None if unknown."""
+    if cut.place is None:
+        return None
+    return cut.place - cut.length / 2, cut.place + cut.length / 2
+
+
+def at_support(cut: Cut, joist: Joist) -> bool:
+    """Say whether a cut lies over a support, and so not away from one."""
+    ends = reach(cut)
+    if ends is None or joist.span is None:
+        return False
+    return ends[0] <= 0 or ends[1] >= joist.span.value
+
+
+def within_limits(cut: Cut, joist: Joist, pack: Pack) -> bool:
+    """Say whether a cut is one that either published rule lets pass without a check."""
+    return any(_within(cut, joist, pack[rule]) for rule in ("notch.limits", "notch.limits.1992"))
+
+
+def _within(cut: Cut, joist: Joist, rule: dict[str, Any]) -> bool:
+    ends = reach(cut)
+    if ends is None or joist.span is None or joist.depth is None:
+        return False
+    span, depth = joist.span.value, joist.depth.value
+    # The rules speak of notches from above and holes on the centre line; nothing else is covered.
+    edge = {"notch": "top", "hole": "centre"}[cut.kind]
+    if cut.edge != edge or depth > rule["deepest"] or cut.depth > rule[cut.kind] * depth:
+        return False
+    least, most = (share * span for share in rule[f"{cut.kind}_zone"])
+    from_near = least <= ends[0] and ends[1] <= most
+    from_far = least <= span - ends[1] and span - ends[0] <= most
+    return (from_near or from_far) and _apart(cut, joist, rule)
+
+
+def _apart(cut: Cut, joist: Joist, rule: dict[str, Any]) -> bool:
+    """Say whether a cut is far enough from every other one."""
+    own = reach(cut)
+    for other in joist.cuts:
+        theirs = reach(other)
+        if other is cut or own is None or theirs is None:
+            continue
+        clear = max(own[0] - theirs[1], theirs[0] - own[1])
+        holes = cut.kind == other.kind == "hole"
+        # Holes are held apart by their diameters, everything else by a plain distance.
+        asked = rule["holes"] * max(cut.depth, other.depth) if holes else rule["notch_to_hole"]
+        between = abs((own[0] + own[1]) - (theirs[0] + theirs[1])) / 2 if holes else clear
+        if between < asked:
+            return False
+    return True
+
+
+def refused(joist: Joist) -> list[str]:
+    """Return, in words, the cuts for which there is no rule at all."""
+    return [
+        f"J{joist.index} has a {cut.kind} in its bottom edge away from a support. There is no "
+        "rule for that: the underside is where the joist is pulled. Ask a structural engineer "
+        "before anything is put on it."
+        for cut in joist.cuts
+        if cut.edge == "bottom" and not at_support(cut, joist)
+    ]
+
+
+def cautions(joist: Joist, pack: Pack) -> list[str]:
+    """Return, in words, what to know of the cuts that lie outside the published limits."""
+    out = []
+    for cut in joist.cuts:
+        if within_limits(cut, joist, pack):
+            continue
+        where = "at a place not written down" if cut.place is None else f"{cut.place:.0f} mm in"
+        out.append(
+            f"The {cut.kind} in J{joist.index}, {where}, is outside the published limits. What is "
+            "left of the timber is checked there; have a structural engineer look at it."
+        )
+    return out
+
+
+def cut_checks(joist: Joist, bar: Bar, stick: Stick, load: Loaded, pack: Pack) -> list[Check]:
+    """Return the checks of what each cut leaves, for the cuts outside the published limits."""
+    out: list[Check] = []
+    for number, cut in enumerate(joist.cuts, start=1):
+        if not within_limits(cut, joist, pack):
+            where = f" at {cut.kind} {number}{LINES[load.line]}"
+            out += _of_cut(cut, joist, _Place(bar, stick, load, where), pack)
+    return out
+
+
+@dataclass(frozen=True)
+class _Place:
+    bar: Bar
+    stick: Stick
+    load: Loaded
+    where: str
+
+
+def _of_cut(cut: Cut, joist: Joist, place: _Place, pack: Pack) -> Iterator[Check]:
+    """Yield bending and shear of what is left; for an end notched over its support its own rule."""
+    bar, stick, load = place.bar, place.stick, place.load
+    h = stick.section.depth
+    left = max(0.0, h - cut.depth)
+    a, b = _on_bar(cut, bar, stick)
+    moment = moment_between(bar, load.q, load.point, a, b)
+    force = force_between(bar, load.q, load.point, a, b)
+    # A hole off the centre line is held as a notch of its diameter, which leaves less than it does.
+    if cut.kind == "hole" and cut.edge == "centre":
+        modulus = stick.section.holed(min(cut.depth, h))
+    else:
+        modulus = stick.section.breadth * left**2 / 6
+    numbers = {"depth": h, "left": left, "cut": cut.depth, "k_sys": load.k_sys[0]}
+    capacity = moment_capacity(stick, load.duration, load.k_sys[0], pack, modulus)
+    yield Check("ec5.bending", f"bending{place.where}", load.line, moment * 1e-6,
+                capacity * 1e-6, "kNm", numbers, ("notch.limits", "ec5.gamma_M"))  # fmt: skip
+    if cut.edge == "bottom" and at_support(cut, joist):
+        yield _end_notch(cut, joist, place, left, pack)
+        return
+    shear = shear_capacity(stick, load.duration, load.k_sys[1], pack, left)
+    yield Check("ec5.shear", f"shear{place.where}", load.line, force * 1e-3, shear * 1e-3, "kN",
+                numbers, ("notch.limits", "ec5.k_cr", "ec5.gamma_M"))  # fmt: skip
+
+
+def _on_bar(cut: Cut, bar: Bar, stick: Stick) -> tuple[float, float]:
+    """Return where a cut starts and ends from the first support's middle [mm].
+
+    A cut whose place nobody wrote down is taken at its worst: anywhere.
+    """
+    ends = reach(cut)
+    # From end to end, the worst moment and the worst shear are both in reach.
+    if ends is None:
+        return 0.0, sum(bar.spans)
+    shift = stick.bearings[0] / 2
+    return ends[0] + shift, ends[1] + shift
+
+
+def _end_notch(cut: Cut, joist: Joist, place: _Place, left: float, pack: Pack) -> Check:
+    stick, load = place.stick, place.load
+    ends, span = reach(cut) or (0.0, 0.0), joist.span.value if joist.span else 0.0
+    near = ends[0] <= 0
+    inside = max(0.0, ends[1] if near else span - ends[0])
+    run = inside + stick.bearings[0 if near else -1] / 2
+    factor = k_v(stick.section, left, run, pack) if left > 0 else 0.0
+    strength = design(stick.timber.f_v, pack, stick.service_class, load.duration)
+    capacity = 2 / 3 * pack["ec5.k_cr"] * stick.section.breadth * left * factor * strength
+    force = force_between(place.bar, load.q, load.point, 0.0, sum(place.bar.spans))
+    numbers = {"h_ef": left, "k_v": factor, "x": run, "f_v,k": stick.timber.f_v}
+    return Check("ec5.notch.formula", f"shear{place.where}", load.line, force * 1e-3,
+                 capacity * 1e-3, "kN", numbers, ("ec5.notch", "ec5.k_cr"))  # fmt: skip

@@ -1,0 +1,62 @@
+"""How much of what the survey leaves open gets into each check."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from baywalk.capacity.joist import Case, shifted
+
+if TYPE_CHECKING:
+    from baywalk.capacity.check import Check
+    from baywalk.capacity.joist import Given
+    from baywalk.capacity.model import Joist
+
+_MEASURED = ("breadth", "depth", "span", "near", "far", "width")
+_SIDED = 1.96
+"""Standard deviations on either side that hold the truth in 95 % of cases."""
+
+
+def with_doubt(checks: list[Check], joist: Joist, given: Given) -> list[Check]:
+    """Return the checks with the utilisation that lies at the far end of their 95 % interval.
+
+    Each length is moved by its own standard deviation; the lengths are taken as independent.
+    """
+    squares = [0.0] * len(checks)
+    for name in _MEASURED:
+        figure = getattr(joist, name)
+        if figure is None or figure.sd == 0:
+            continue
+        # Worked out anew rather than by a derivative: limits and factors have corners.
+        moved = Case(shifted(joist, name, _worse(name)), given).checks()
+        for number, (check, other) in enumerate(zip(checks, moved, strict=True)):
+            squares[number] += _change(check, other) ** 2
+    return [
+        replace(check, upper=check.utilisation + _SIDED * math.sqrt(square))
+        for check, square in zip(checks, squares, strict=True)
+    ]
+
+
+def _worse(name: str) -> float:
+    """Return which way a length is moved: the way in which a joist is worse off."""
+    return -1.0 if name in ("breadth", "depth") else 1.0
+
+
+def _change(check: Check, other: Check) -> float:
+    # Where nothing is left of the section both are infinite, and their difference says nothing.
+    change = other.utilisation - check.utilisation
+    return change if math.isfinite(change) else 0.0
+
+
+def cautions(checks: list[Check], joist: Joist) -> list[str]:
+    """Return, in words, which of a verdict's checks hold as measured but are not sure to."""
+    names = [check.name for check in checks if not check.sure]
+    if not names:
+        return []
+    return [
+        (
+            f"J{joist.index}: {'; '.join(names)} would not hold if the survey is out by as much as "
+            "it may be (95 %). Measure it again before trusting it."
+        )
+    ]

@@ -1,0 +1,221 @@
+"""What loads do to a joist: the greatest moment, shear, reactions and sag over its spans."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache, partial
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+from baywalk.capacity import beam
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_COARSE = tuple(n / 20 for n in range(5, 16))
+_FINE = tuple(n / 100 for n in range(-3, 4))
+"""Where a point load is tried in a span of a continuous joist, and then about the worst place
+[share of the span]."""
+
+
+class Effects(NamedTuple):
+    """The greatest of each over all spans and patterns: ``m`` [N mm], ``v`` [N], ``sag`` [mm].
+
+    ``reactions`` [N] lie in the supports' order.
+    """
+
+    m: float
+    v: float
+    reactions: tuple[float, ...]
+    sag: float
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A joist as a beam.
+
+    Attributes:
+        spans: effective, in order [mm]. through: whether it runs over its inner supports whole.
+        flexural: E I [N mm²]. shear: G A over the shape factor [N].
+
+    """
+
+    spans: tuple[float, ...]
+    through: bool
+    flexural: float
+    shear: float
+
+    @property
+    def supports(self) -> tuple[float, ...]:
+        """The places of its supports from the first [mm]."""
+        places = [0.0]
+        for span in self.spans:
+            places.append(places[-1] + span)
+        return tuple(places)
+
+
+def effects(
+    bar: Bar, g: float, q: float = 0.0, point: float = 0.0, extra: tuple[beam.Load, ...] = ()
+) -> Effects:
+    """Return what loads do at their worst.
+
+    Args:
+        bar: the joist.
+        g: the load on all spans [N/mm].
+        q: the load on whichever spans make it worst [N/mm].
+        point: a load that may stand anywhere [N].
+        extra: loads that stay where they are.
+
+    """
+    if len(bar.spans) == 1 and not extra:
+        return _single(bar, g + q, point)
+    # What nobody knows is held both ways, and the worse counts.
+    whole = _continuous(bar, g, q, point, extra)
+    return whole if bar.through else _worse(whole, _apart(bar, g + q, point, extra))
+
+
+def _single(bar: Bar, q: float, point: float) -> Effects:
+    """Scale the unit beam: for one span the answers are products of load, span and stiffness."""
+    span = bar.spans[0]
+    even, middle = _unit(point=False), _unit(point=True)
+    m = even[0] * q * span**2 + middle[0] * point * span
+    v = even[1] * q * span + point
+    sag = (even[2] * q * span + middle[2] * point) * span**3 / bar.flexural
+    if bar.shear:
+        sag += (even[0] * q * span + middle[0] * point) * span / bar.shear
+    return Effects(m, v, (v, v), sag)
+
+
+@cache
+def _unit(*, point: bool) -> tuple[float, float, float]:
+    """Return moment, shear and bending sag of a beam of span and stiffness 1 under a load of 1."""
+    load: beam.Load = beam.Point(0.5, 1.0) if point else beam.Spread(0.0, 1.0, 1.0)
+    solved = beam.solve((0.0, 1.0), (load,), 1.0)
+    return solved.moments()[1], solved.most_force(), solved.most_sag()
+
+
+def _patterns(count: int) -> list[tuple[bool, ...]]:
+    """Return which spans to load so that every effect has its worst.
+
+    They are all of them, every other one, and two neighbours with every other one beyond them.
+    Influence lines of a continuous beam change sign from span to span, so no other pattern counts.
+    """
+    found = [tuple([True] * count)]
+    found += [tuple(k % 2 == odd for k in range(count)) for odd in (0, 1)]
+    for left in range(count - 1):
+        found.append(
+            tuple((left - k if k <= left else k - left - 1) % 2 == 0 for k in range(count))
+        )
+    return list(dict.fromkeys(found))
+
+
+def _continuous(
+    bar: Bar, g: float, q: float, point: float, extra: tuple[beam.Load, ...]
+) -> Effects:
+    """Return the effects on a joist that runs over all its supports in one piece."""
+    pairs = list(pairwise(bar.supports))
+    # Permanent load is everywhere; only what comes and goes has patterns.
+    patterns = _patterns(len(pairs)) if q else [(False,) * len(pairs)]
+
+    def under(pattern: tuple[bool, ...], spot: float | None) -> beam.Solved:
+        zones = zip(pairs, pattern, strict=True)
+        loads: list[beam.Load] = [beam.Spread(a, b, g + q * on) for (a, b), on in zones]
+        loads += extra if spot is None else [*extra, beam.Point(spot, point)]
+        return beam.solve(bar.supports, tuple(loads), bar.flexural, bar.shear)
+
+    still = [under(pattern, None) for pattern in patterns]
+    moving = [
+        under(pattern, spot)
+        for pattern in patterns
+        for a, b in (pairs if point else [])
+        for spot in _spots(a, b, partial(under, pattern))
+    ]
+    reactions = [max(each) for each in zip(*(one.reactions for one in still), strict=True)]
+    # A point load beside a support goes wholly into it.
+    return Effects(
+        max(_most_moment(one) for one in (*still, *moving)),
+        max(one.most_force() for one in still) + point,
+        tuple(r + point for r in reactions),
+        max(one.most_sag() for one in (*still, *moving)),
+    )
+
+
+def _most_moment(solved: beam.Solved) -> float:
+    least, most = solved.moments()
+    return max(-least, most)
+
+
+def _spots(a: float, b: float, under: Callable[[float], beam.Solved]) -> list[float]:
+    """Return the places where a point load in a span does most: for the moment, and for the sag."""
+    worst = []
+    coarse = [a + (b - a) * share for share in _COARSE]
+    for measure in (_most_moment, beam.Solved.most_sag):
+        about = max(coarse, key=lambda x: measure(under(x)))
+        fine = [about + (b - a) * step for step in _FINE]
+        worst.append(max(fine, key=lambda x: measure(under(x))))
+    return worst
+
+
+def _apart(bar: Bar, q: float, point: float, extra: tuple[beam.Load, ...]) -> Effects:
+    """Return the effects on joists that meet over the inner supports."""
+    places = bar.supports
+    each = []
+    for a, b in pairwise(places):
+        one = replace(bar, spans=(b - a,))
+        inside = tuple(load.moved(-a, 1.0) for load in _within(extra, a, b))
+        each.append(effects(one, q, point=point, extra=inside))
+    # The ends of two joists on one support; the moving load stands on one of them.
+    left = [0.0, *(one.reactions[1] - point for one in each)]
+    right = [*(one.reactions[0] - point for one in each), 0.0]
+    reactions = tuple(x + y + point for x, y in zip(left, right, strict=True))
+    worst = (max(getattr(one, name) for one in each) for name in ("m", "v", "sag"))
+    m, v, sag = worst
+    return Effects(m, v, reactions, sag)
+
+
+def _worse(one: Effects, other: Effects) -> Effects:
+    """Return the worse of two in every respect."""
+    reactions = tuple(max(pair) for pair in zip(one.reactions, other.reactions, strict=True))
+    return Effects(max(one.m, other.m), max(one.v, other.v), reactions, max(one.sag, other.sag))
+
+
+def _within(loads: tuple[beam.Load, ...], a: float, b: float) -> tuple[beam.Load, ...]:
+    """Return the parts of loads that stand between two supports [mm]."""
+    out: list[beam.Load] = []
+    for load in loads:
+        if isinstance(load, beam.Point):
+            if a <= load.x <= b:
+                out.append(load)
+        elif load.start < b and load.end > a:
+            out.append(beam.Spread(max(a, load.start), min(b, load.end), load.q))
+    return tuple(out)
+
+
+def moment_between(bar: Bar, q: float, point: float, a: float, b: float) -> float:
+    """Return the greatest moment between two places of one span [N mm].
+
+    Args:
+        bar: the joist; of several spans the greatest moment anywhere is returned.
+        q: the load on it [N/mm].
+        point: a load that stands at the worst place [N].
+        a: the one place from the first support [mm].
+        b: the other.
+
+    """
+    # Over several spans the worst anywhere stands in for the worst nearby, which is never more.
+    if len(bar.spans) > 1:
+        return effects(bar, q, point=point).m
+    span = bar.spans[0]
+    x = min(max(span / 2, min(a, b)), max(a, b))
+    x = min(max(x, 0.0), span)
+    return q * x * (span - x) / 2 + point * x * (span - x) / span
+
+
+def force_between(bar: Bar, q: float, point: float, a: float, b: float) -> float:
+    """Return the greatest shear between two places [N], as :func:`moment_between` does."""
+    if len(bar.spans) > 1:
+        return effects(bar, q, point=point).v
+    span = bar.spans[0]
+    # Shear grows towards the supports, so the ends of the stretch hold its worst.
+    spots = [min(max(x, 0.0), span) for x in (a, b)]
+    return max(abs(q * (span / 2 - x)) + point * max(x, span - x) / span for x in spots)

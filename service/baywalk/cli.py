@@ -1,0 +1,320 @@
+"""The command line: ``baywalk serve | demo | reconcile | capacity | plan | sheets``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from baywalk import places, sheets_command
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+
+BAD_INPUT = 2
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code: 0 done, 2 bad input or arguments."""
+    options = _parser().parse_args(argv)
+    try:
+        return int(options.run(options))
+    except BrokenPipeError:
+        # The reader has seen enough, as ``head`` does; say nothing more.
+        sys.stderr.close()
+        return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="baywalk",
+        description="Walk a loft bay by bay; come down with a survey you can trust.",
+    )
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _add_serve(commands)
+    _add_pair(commands)
+    _add_certificates(commands)
+    _add_backup(commands)
+    _add_demo(commands)
+    _add_reconcile(commands)
+    _add_capacity(commands)
+    _add_plan(commands)
+    sheets_command.add(commands)
+    return parser
+
+
+# --- serve ------------------------------------------------------------------------------------
+
+
+def _add_serve(commands: Any) -> None:
+    serve = commands.add_parser("serve", help="start the service on this machine")
+    serve.add_argument("--port", type=int, default=8765, help="port on 127.0.0.1 (8765; 0: free)")
+    _add_store(serve)
+    serve.add_argument("--demo", action="store_true", help="put the invented demo loft in")
+    serve.add_argument("--phone", action="store_true", help="let phones on the network in, paired")
+    serve.add_argument(
+        "--phone-port", type=int, default=8766, help="port for phones, HTTPS (8766; 0: free)"
+    )
+    serve.add_argument(
+        "--address", help="this machine's address on the network, where it has several"
+    )
+    serve.add_argument("--behind", metavar="URL", help="the public address of a proxy before it")
+    serve.set_defaults(run=_serve)
+
+
+def _add_store(command: Any) -> None:
+    command.add_argument("--data", type=Path, help="folder of the database and the photos")
+    command.add_argument("--database", help="URL of a database other than SQLite in that folder")
+
+
+def _data(options: argparse.Namespace) -> Path:
+    import platformdirs
+
+    return options.data or Path(platformdirs.user_data_dir("baywalk", appauthor=False))
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from baywalk.http import Config, Wanted, serve
+
+    config = Config(_data(options), options.database, options.port, options.demo)
+    wanted = Wanted(options.phone_port, options.address, options.behind)
+    return serve(config, wanted if options.phone or options.behind else None)
+
+
+# --- phones -----------------------------------------------------------------------------------
+
+
+def _add_pair(commands: Any) -> None:
+    pair = commands.add_parser("pair", help="show a code that pairs a phone, while it is served")
+    _add_store(pair)
+    pair.set_defaults(run=_pair)
+
+
+def _pair(options: argparse.Namespace) -> int:
+    from baywalk.http.phones import commands
+
+    return commands.pair(_data(options), options.database)
+
+
+def _add_certificates(commands: Any) -> None:
+    command = commands.add_parser("certificates", help="the certificates that phones trust")
+    command.add_argument("what", choices=["show", "renew", "remove"], help="what to do with them")
+    command.add_argument("--data", type=Path, help="folder of the database and the photos")
+    command.set_defaults(run=_certificates)
+
+
+def _certificates(options: argparse.Namespace) -> int:
+    from baywalk.http.phones import commands
+
+    return commands.certificates(options.what, _data(options))
+
+
+# --- backup -----------------------------------------------------------------------------------
+
+
+def _add_backup(commands: Any) -> None:
+    taken = commands.add_parser("backup", help="take a whole backup, also while it runs")
+    taken.add_argument("file", type=Path, help="the file to write")
+    _add_store(taken)
+    taken.set_defaults(run=_backup)
+    back = commands.add_parser("restore", help="put a backup back, also while it runs")
+    back.add_argument("file", type=Path, help="a file that backup wrote")
+    _add_store(back)
+    back.set_defaults(run=_restore)
+
+
+def _backup(options: argparse.Namespace) -> int:
+    from baywalk.http import keeping
+
+    return keeping.take(options.file, _data(options), options.database)
+
+
+def _restore(options: argparse.Namespace) -> int:
+    from baywalk.http import keeping
+
+    return keeping.put_back(options.file, _data(options), options.database)
+
+
+# --- demo and reconcile -----------------------------------------------------------------------
+
+
+def _add_demo(commands: Any) -> None:
+    demo = commands.add_parser("demo", help="reconcile the invented demo loft and say what it is")
+    demo.set_defaults(run=_demo)
+
+
+def _demo(_: argparse.Namespace) -> int:
+    from baywalk import terminal
+
+    as_built = _reconciled((places.fixtures() / "demo-loft.json").read_bytes())
+    sys.stdout.write(terminal.report(as_built))
+    return 0
+
+
+def _add_reconcile(commands: Any) -> None:
+    command = commands.add_parser("reconcile", help="print the as-built of a survey file")
+    command.add_argument("survey", help="a survey file, or - for standard input")
+    command.set_defaults(run=_reconcile)
+
+
+def _reconcile(options: argparse.Namespace) -> int:
+    from baywalk.fieldbook import BadSurvey
+
+    try:
+        as_built = _reconciled(_read(options.survey))
+    except (BadSurvey, OSError) as problem:
+        return _refuse(problem)
+    return _print(as_built)
+
+
+def _refuse(problem: Exception) -> int:
+    sys.stderr.write(f"baywalk: {_one_line(problem)}\n")
+    return BAD_INPUT
+
+
+def _print(document: dict[str, Any]) -> int:
+    json.dump(document, sys.stdout, indent=1, ensure_ascii=False)
+    sys.stdout.write("\n")
+    return 0
+
+
+def _read(name: str) -> bytes:
+    return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+
+
+def _one_line(problem: Exception) -> str:
+    if isinstance(problem, OSError) and problem.filename:
+        return f"{problem.filename}: {problem.strerror}"
+    return " ".join(str(problem).split())
+
+
+def _reconciled(text: bytes) -> dict[str, Any]:
+    from baywalk.fieldbook import load_survey
+    from baywalk.reconcile import reconcile
+
+    survey = load_survey(text)
+    readings = len(survey.entries)
+    # A run this long takes seconds; a terminal should not look dead.
+    if readings > 5000 and sys.stderr.isatty():
+        sys.stderr.write(f"Adjusting {readings} entries …\n")
+    return reconcile(survey)
+
+
+# --- capacity ---------------------------------------------------------------------------------
+
+_ASKED = {
+    "use": "storage, occasional or domestic (storage)",
+    "dead": "all permanent load, joists included, in kN/m²; else it is built from layers",
+    "imposed": "your own imposed load in kN/m² in place of the use's",
+    "point": "your own load on one spot in kN in place of the use's",
+    "ceiling": "plaster, plasterboard, none or unknown (unknown)",
+    "strutting": "yes, no or unknown (unknown)",
+    "deck": "thickness of the boards in mm; else what the centres need",
+    "service-class": "1, 2 or 3 (2, a cold loft)",
+    "partition": "along or across the joists, and its weight in kN a metre, such as along,0.9",
+    "roof": "answers about the roof, such as trussed=no,ties=unknown",
+}
+
+
+def _add_capacity(commands: Any) -> None:
+    command = commands.add_parser("capacity", help="print the load check of an as-built file")
+    command.add_argument("as_built", help="an as-built file, or - for standard input")
+    # Every option is read as a text, so that a bad one is one line that names it.
+    for name, words in _ASKED.items():
+        command.add_argument(f"--{name}", help=words)
+    command.add_argument(
+        "--thing",
+        action="append",
+        help="a thing put on the floor: bath,mass=300,width=700,length=1700,x=1200,y=900",
+    )
+    command.set_defaults(run=_capacity)
+
+
+def _capacity(options: argparse.Namespace) -> int:
+    from baywalk import rules
+    from baywalk.capacity import BadCapacityInput, capacity, load_as_built, read_setting
+
+    names = [name.replace("-", "_") for name in _ASKED]
+    given = {name: [value] for name in names if (value := getattr(options, name)) is not None}
+    given |= {"thing": options.thing} if options.thing else {}
+    try:
+        setting = read_setting(given, rules.load())
+        checked = capacity(load_as_built(_read(options.as_built)), setting)
+    except (BadCapacityInput, OSError) as problem:
+        return _refuse(problem)
+    return _print(checked)
+
+
+# --- plan -------------------------------------------------------------------------------------
+
+
+def _add_plan(commands: Any) -> None:
+    command = commands.add_parser("plan", help="print the deck plan of an as-built file")
+    command.add_argument("as_built", help="an as-built file, or - for standard input")
+    for name, shown, words in _PLAN_CHOICES:
+        command.add_argument(f"--{name}", metavar=shown, help=words)
+    command.add_argument(
+        "--price", action="append", default=[], metavar="NAME=N", help="your own price, as board=14"
+    )
+    command.add_argument(
+        "--anyway", action="store_true", help="go on with a survey that is not settled"
+    )
+    command.set_defaults(run=_plan)
+
+
+_PLAN_CHOICES = (
+    ("deck", "MM", "thickness of the boards (by the rules)"),
+    ("use", "USE", "storage, occasional or domestic (occasional)"),
+    ("gap", "MM", "expansion gap at walls (by the rules)"),
+    ("start-wall", "EDGE", "edge laid first: near or far (near)"),
+    ("first", "HOW", "first course: auto, full or equal (auto)"),
+    ("board", "LxW", "cover length and width of the boards, as 2400x600"),
+    ("stock", "MM,MM", "lengths of timber to cut noggins from"),
+    ("had", "N", "boards of that size that are there already"),
+    ("roof", "ROOF", "where joists are cut: unknown, free, tied or trussed (unknown)"),
+    ("time", "S", "seconds for the layout"),
+)
+
+
+def _plan(options: argparse.Namespace) -> int:
+    from baywalk.fieldbook.errors import BadText
+    from baywalk.fieldbook.text import parse
+    from baywalk.planning import BadAsBuilt, BadChoice, Refused, failed, plan, read_choices
+
+    try:
+        choices = read_choices(_asked(options))
+        made = plan(parse(_read(options.as_built)), choices, progress=_progress())
+    except (BadAsBuilt, BadChoice, BadText, Refused, OSError) as problem:
+        sys.stderr.write(f"baywalk: {_one_line(problem)}\n")
+        return BAD_INPUT
+    for told in [*made["told"], *(f"Not kept: {say}" for say in failed(made))]:
+        sys.stderr.write(f"baywalk: {told}\n")
+    json.dump(made, sys.stdout, indent=1, ensure_ascii=False)
+    sys.stdout.write("\n")
+    return 0
+
+
+def _asked(options: argparse.Namespace) -> dict[str, list[str]]:
+    """Return the choices given on the command line, by the names that an address has for them."""
+    names = [name.replace("-", "_") for name, _, _ in _PLAN_CHOICES]
+    asked = {name: [getattr(options, name)] for name in names if getattr(options, name) is not None}
+    for text in options.price:
+        name, _, value = text.partition("=")
+        asked.setdefault(f"price.{name.strip()}", []).append(value)
+    return asked | ({"anyway": ["1"]} if options.anyway else {})
+
+
+def _progress() -> Callable[[float, float], bool] | None:
+    """Return what draws the progress on a terminal; None where nobody is looking."""
+    if not sys.stderr.isatty():
+        return None
+    from baywalk.terminal import Bar
+
+    return Bar(sys.stderr).show
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,48 @@
+"""What the page weighs on the wire: its scripts and styles without what only their makers need.
+
+Comments, white space and the long names of what no other file sees are for who reads the source,
+not for a phone on a bad link. The source itself is what lies in ``web/``.
+"""
+
+from __future__ import annotations
+
+import gzip
+from functools import cache
+
+import brotli
+
+ENCODINGS = ("br", "gzip")
+"""What a file can be packed in, the smaller first."""
+
+_KINDS = {
+    ".css": "text/css",
+    ".js": "application/javascript",
+    ".json": "application/json",
+    ".webmanifest": "application/json",
+}
+
+
+@cache
+def slim(content: bytes, suffix: str) -> bytes:
+    """Return bytes that mean the same as a file's and are fewer, where its kind has such.
+
+    A file that does not parse stays as it is: whoever runs it shall see the fault where it is.
+    """
+    if suffix not in _KINDS:
+        return content
+    # The library's own threads do not outlive a fork, so it is loaded where the answers are given.
+    import minify
+
+    try:
+        return str(minify.string(_KINDS[suffix], content.decode())).encode()
+    except ValueError:
+        return content
+
+
+@cache
+def packed(content: bytes, encoding: str) -> bytes:
+    """Return bytes packed in one of ``ENCODINGS``."""
+    if encoding == "br":
+        return bytes(brotli.compress(content, quality=11))
+    # Without a time in it, the same file packs to the same bytes on every start.
+    return gzip.compress(content, 9, mtime=0)

@@ -1,0 +1,316 @@
+"""The as-built at the border: what planning reads of it, checked before anything is reckoned."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import EXCLUDE, Schema, ValidationError, fields
+from marshmallow.validate import Length as Corners
+from shapely import Polygon
+
+from baywalk.fieldbook.fields import MAX_JOIST, MAX_LENGTH, Length, Name, Text, Whole
+from baywalk.fieldbook.head import first_fault
+from baywalk.fieldbook.text import unsound
+from baywalk.planning.good import made_good, value
+from baywalk.planning.ground import ground
+from baywalk.planning.refused import BadAsBuilt, Reason, Refused
+
+FORMAT, VERSION = "baywalk.as-built", 1
+AGAINST = 25.0
+"""How far a joist against a wall may be read into it [mm]."""
+THINNEST, THICKEST = 10, 1000
+"""Breadths and depths that a joist may have [mm]."""
+
+
+class _Read(Schema):
+    """A schema that passes over what planning does not read."""
+
+    error_messages = {"type": "must be an object"}  # noqa: RUF012 - as the library declares it
+
+    class Meta:
+        """Other fields are no business of planning."""
+
+        unknown = EXCLUDE
+
+
+_MESSAGES: dict[str, Any] = {"required": "is missing", "null": "must not be null"}
+_LIST: dict[str, Any] = {"invalid": "must be a list", **_MESSAGES}
+_OBJECT: dict[str, Any] = {"invalid": "must be an object", **_MESSAGES}
+
+
+class _Coordinate(Length):
+    """A coordinate in the plane [mm]."""
+
+    def __init__(self, **more: Any) -> None:
+        """Take what every field takes."""
+        super().__init__(least=-MAX_LENGTH, **more)
+
+
+class _Point(fields.Field[list[float | None]]):
+    """A point in the plane: x and y [mm]."""
+
+    default_error_messages = _MESSAGES
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> list[float | None]:  # noqa: ARG002 - the library's signature
+        if not isinstance(value, list) or len(value) != 2:
+            raise ValidationError("must be a list of two numbers")
+        return [_Coordinate().deserialize(part) for part in value]
+
+
+def _points(**more: Any) -> fields.List[Any]:
+    three = Corners(min=3, error="must have three corners or more")
+    return fields.List(_Point(), error_messages=_LIST, validate=three, **more)
+
+
+class FigureSchema(_Read):
+    """A length and its standard deviation [mm]."""
+
+    value = Length(required=True, least=-MAX_LENGTH)
+    sd = Length(allow_none=True)
+
+
+class _Figure(fields.Field[Any]):
+    """A length with its deviation, or a bare number [mm]."""
+
+    default_error_messages = _MESSAGES
+
+    def __init__(self, *, least: float = 0, **more: Any) -> None:
+        """Take the least value [mm], and what every field takes."""
+        super().__init__(allow_none=True, **more)
+        self._least = least
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:  # noqa: ARG002 - the library's signature
+        if not isinstance(value, Mapping):
+            return Length(least=self._least).deserialize(value)
+        fault = first_fault(FigureSchema(), value)
+        if fault:
+            raise ValidationError({fault.field: [fault.why]})
+        Length(least=self._least).deserialize(value["value"])
+        return value
+
+
+class _Levels(fields.Field[Any]):
+    """A level on each tape line; a bare number, which belongs to no line, is passed over [mm]."""
+
+    default_error_messages = _MESSAGES
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> Any:  # noqa: ARG002 - the library's signature
+        if not isinstance(value, Mapping):
+            return Length(least=-MAX_LENGTH).deserialize(value)
+        for line, figure in value.items():
+            try:
+                _Figure(least=-MAX_LENGTH).deserialize(figure)
+            except ValidationError as fault:
+                raise ValidationError({line: fault.messages}) from None
+        return value
+
+
+class PlaceSchema(_Read):
+    """Where a member stands on a tape line [mm]."""
+
+    x = _Coordinate(allow_none=True)
+    point = _Point(allow_none=True)
+
+
+def _by_line(inner: fields.Field[Any], **more: Any) -> fields.Dict:
+    return fields.Dict(keys=Name(), values=inner, error_messages=_OBJECT, **more)
+
+
+class WallSchema(_Read):
+    """A wall that the joists run parallel to."""
+
+    at = _by_line(fields.Nested(PlaceSchema), required=True)
+
+
+class WallsSchema(_Read):
+    """Both of them."""
+
+    start = fields.Nested(WallSchema, allow_none=True)
+    end = fields.Nested(WallSchema, allow_none=True)
+
+
+class JoistSchema(WallSchema):
+    """One joist."""
+
+    index = Whole(required=True, least=1, most=MAX_JOIST)
+    breadth = _Figure()
+    depth = _Figure()
+    span = _Figure()
+    ends = _by_line(_Figure(least=-MAX_LENGTH), allow_none=True)
+    level = _Levels(allow_none=True)
+
+
+class GapSchema(_Read):
+    """A bay on one tape line [mm]."""
+
+    sd = Length(allow_none=True)
+    centres = Length(allow_none=True)
+
+
+class BaySchema(_Read):
+    """One bay."""
+
+    bay = Whole(required=True, most=MAX_JOIST)
+    at = _by_line(fields.Nested(GapSchema), required=True)
+
+
+class MemberSchema(_Read):
+    """The usual timber [mm]."""
+
+    breadth = Length(allow_none=True)
+    depth = Length(allow_none=True)
+
+
+class NominalSchema(_Read):
+    """The spacing set out to [mm]."""
+
+    centres = Length(allow_none=True)
+
+
+class FeatureSchema(_Read):
+    """A feature; its other fields are those of its entry."""
+
+    id = Name(required=True)
+    feature = Text(required=True)
+    polygon = _points(allow_none=True)
+
+
+class RunSchema(_Read):
+    """One run; only what planning cannot do without must be there."""
+
+    id = Name(required=True)
+    title = Text()
+    lines = fields.List(Name(), error_messages=_LIST)
+    member = fields.Nested(MemberSchema, allow_none=True)
+    walls = fields.Nested(WallsSchema, allow_none=True)
+    joists = fields.List(fields.Nested(JoistSchema), required=True, error_messages=_LIST)
+    bays = fields.List(fields.Nested(BaySchema), error_messages=_LIST)
+    nominal = fields.Nested(NominalSchema, allow_none=True)
+    outline = _points(allow_none=True)
+    features = fields.List(fields.Nested(FeatureSchema), error_messages=_LIST)
+    settled = fields.Boolean(truthy={True}, falsy={False})
+
+
+class AsBuiltSchema(_Read):
+    """The whole of it."""
+
+    format = Text(required=True)
+    version = Whole(required=True, most=MAX_JOIST)
+    survey = Name()
+    title = Text()
+    runs = fields.List(fields.Nested(RunSchema), required=True, error_messages=_LIST)
+    settled = fields.Boolean(truthy={True}, falsy={False})
+
+
+_SCHEMA = AsBuiltSchema()
+
+
+def sound(data: object) -> dict[str, Any]:
+    """Return a parsed as-built with every field that planning reads, those left out made good.
+
+    Raises :class:`BadAsBuilt` with one line naming the field where it is not of its shape.
+    """
+    if not isinstance(data, Mapping):
+        raise BadAsBuilt("an as-built must be an object")
+    if data.get("format") != FORMAT:
+        raise BadAsBuilt(f"field 'format': must be {FORMAT}")
+    if isinstance(data.get("version"), bool) or data.get("version") != VERSION:
+        raise BadAsBuilt(f"field 'version': this version is not known here; version {VERSION} is")
+    fault = unsound(data) or first_fault(_SCHEMA, data)
+    if fault:
+        raise BadAsBuilt(str(fault))
+    for place, run in enumerate(data["runs"]):
+        _check_joists(f"runs/{place}", run)
+    return made_good(data)
+
+
+def _check_joists(where: str, run: Mapping[str, Any]) -> None:
+    """Raise the fault of joists out of order or of a size that no timber has."""
+    indexes = [joist["index"] for joist in run["joists"]]
+    if indexes != list(range(1, len(indexes) + 1)):
+        raise BadAsBuilt(f"field '{where}/joists': must be numbered from 1 in order")
+    for place, joist in enumerate(run["joists"]):
+        for name in ("breadth", "depth"):
+            size = value(joist.get(name))
+            if size is not None and not THINNEST <= size <= THICKEST:
+                raise BadAsBuilt(
+                    f"field '{where}/joists/{place}/{name}': must be from {THINNEST} to {THICKEST}"
+                )
+
+
+def unready(run: Mapping[str, Any]) -> list[Reason]:
+    """Return why a run cannot be planned: what the readings leave open."""
+    name = run["title"] or run["id"]
+    if not run["joists"]:
+        return [Reason("run.no_joists", f"{name}: it has no joists.")]
+    if run["outline"] is None:
+        say = (
+            f"{name}: the deck's limit is not determined. Read the near and the far edge along two"
+            " joists, and a diagonal."
+        )
+        return [Reason("run.no_outline", say)]
+    members = [*run["joists"], *run["walls"].values()]
+    loose = [m["index"] for m in members if all(p["point"] is None for p in m["at"].values())]
+    if loose:
+        named = ", ".join(_name(run, index) for index in loose[:6])
+        return [Reason("run.not_determined", f"{name}: {named} cannot be placed yet. Read it.")]
+    return _thin(run, name) or _outline(run, name) or _crossing(run, name)
+
+
+def _outline(run: Mapping[str, Any], name: str) -> list[Reason]:
+    """Return the reason that the outline is none."""
+    shape = Polygon(run["outline"])
+    if shape.is_valid and shape.area > 0:
+        return []
+    say = f"{name}: its outline crosses itself. Read its edges again."
+    return [Reason("run.outline_crossed", say)]
+
+
+def _crossing(run: Mapping[str, Any], name: str) -> list[Reason]:
+    """Return the reason that two members stand in one place or out of their order."""
+    members = ground(dict(run)).members
+    ys = [y for _, y in run["outline"]]
+    for one, other in itertools.pairwise(members):
+        # A joist may stand hard against a wall, and be read a little into it.
+        room = -AGAINST if one.wall or other.wall else 0.0
+        if any(other.left(y) - one.right(y) < room for y in (min(ys), max(ys))):
+            pair = " and ".join(_name(run, m.index) for m in (one, other))
+            say = f"{name}: {pair} cross or stand in one place. Read them again."
+            return [Reason("joists.cross", say)]
+    return []
+
+
+def _thin(run: Mapping[str, Any], name: str) -> list[Reason]:
+    """Return the reason that nothing says how broad a joist is."""
+    usual = run["member"].get("breadth")
+    for joist in run["joists"]:
+        if not ((joist["breadth"] or {}).get("value") or usual):
+            say = f"{name}: nothing says how broad J{joist['index']} is. Read its breadth."
+            return [Reason("joist.no_breadth", say)]
+    return []
+
+
+def _name(run: Mapping[str, Any], index: int) -> str:
+    if index == 0:
+        return "the start wall"
+    return "the end wall" if index == len(run["joists"]) + 1 else f"J{index}"
+
+
+def check_settled(data: Mapping[str, Any], *, anyway: bool) -> list[str]:
+    """Return what the plan was told to go on with; raise :class:`Refused` if it was not told."""
+    if data["settled"]:
+        return []
+    doubts = [
+        finding["say"]
+        for run in data["runs"]
+        for finding in run.get("findings", ())
+        if isinstance(finding, Mapping) and finding.get("severity") == "settle"
+    ]
+    if anyway:
+        told = "Planned although the survey is not settled, because it was told to go on anyway."
+        return [told, *map(str, doubts)]
+    reasons = [Reason("survey.not_settled", "The survey is not settled.")]
+    reasons += [Reason("survey.doubt", str(say)) for say in doubts]
+    raise Refused(*reasons)

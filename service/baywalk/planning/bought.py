@@ -1,0 +1,98 @@
+"""What one deck takes: timber and how it is cut, screws, glue, finish, and what to buy of each."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from baywalk.planning import quantities
+from baywalk.planning.board import member_ends
+from baywalk.planning.support.noggins import Section
+from baywalk.planning.support.timber import Cutting, Item, cut_stock
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from baywalk.planning.floor import Floor
+
+
+def bought(floor: Floor) -> dict[str, Any]:
+    """Return timber, screws, glue, finish and what to buy of each."""
+    task, under, parts = floor.task, floor.under, floor.pieces
+    pack, board, polygon, ground = task.pack, task.board, task.area.polygon, task.ground
+    hangers = [hanger for hole in floor.openings for hanger in hole["hangers"]]
+    cuttings = _cuttings(floor)
+    screws = quantities.fixings(parts, ground, under.noggins, under.cleats, board, pack)
+    glue = quantities.adhesive(
+        polygon, parts, floor.joints, floor.courses, ground, under.noggins, pack
+    )
+    coat = quantities.finish(polygon, pack)
+    return {
+        "timbers": _timbers(cuttings, pack["timber.kerf"]),
+        "cutting": [cutting.json() for cutting in cuttings],
+        "fixings": screws,
+        "adhesive": glue,
+        "finish": coat,
+        "waste": quantities.waste(parts, floor.boards, board),
+        "quantities": quantities.to_buy(
+            len(floor.boards),
+            sum(use.had for use in floor.boards) if task.after else task.choices.had,
+            board,
+            cuttings,
+            screws,
+            glue,
+            coat,
+            hangers,
+            floor.raised,
+            task.choices,
+            pack,
+        ),
+    }
+
+
+def _cuttings(floor: Floor) -> list[Cutting]:
+    """Return the cutting of every section from stock."""
+    items: dict[Section, list[Item]] = {}
+    for size, item in _items(floor):
+        items.setdefault(size, []).append(item)
+    pack = floor.task.pack
+    lengths = floor.task.choices.stock or tuple(pack["timber.stock"])
+    kerf = pack["timber.kerf"]
+    return [cut_stock(size, items[size], lengths, kerf) for size in sorted(items, key=str)]
+
+
+def _items(floor: Floor) -> Iterator[tuple[Section, Item]]:
+    """Give every length of timber with its section: noggins first, an opening's timbers last."""
+    for noggin in floor.under.noggins:
+        yield noggin.section, Item(noggin.id, noggin.length)
+    for cleat in floor.under.cleats:
+        yield cleat.section, Item(cleat.id, cleat.length)
+    for member in floor.task.added:
+        low, high = member_ends(member, [floor.task.area])
+        yield Section(member.breadth, float(round(member.depth))), Item(member.name, high - low)
+    for batten in floor.raised:
+        if batten["kind"] == "batten":
+            size = Section(float(batten["breadth"]), float(batten["thickness"]))
+            yield size, Item(batten["id"], batten["length"])
+    for hole in floor.openings:
+        for timber in hole["trimming"]:
+            yield (
+                Section(**timber["section"]),
+                Item(f"J{timber['joist']} doubled", timber["length"]),
+            )
+        for timber in hole["trimmers"]:
+            for _ in range(timber["plies"]):
+                yield Section(**timber["section"]), Item(timber["id"], timber["length"])
+
+
+def _timbers(cuttings: Sequence[Cutting], kerf: float) -> list[dict[str, Any]]:
+    rows = [(cutting.section, stock) for cutting in cuttings for stock in cutting.stock]
+    return [
+        {
+            "id": f"T{number}",
+            "section": size.json(),
+            "stock": stock.length,
+            "cuts": [{"item": item.id, "length": round(item.length, 1)} for item in stock.cuts],
+            "offcut": round(stock.offcut(kerf), 1),
+        }
+        for number, (size, stock) in enumerate(rows, start=1)
+    ]

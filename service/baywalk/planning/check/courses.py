@@ -1,0 +1,156 @@
+"""Courses: do they tile the deck, and is none narrower than the least rip?"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from shapely.geometry import LineString, box
+
+from baywalk.planning.check.area import corners, thin
+from baywalk.planning.check.verdicts import EXACT
+
+if TYPE_CHECKING:
+    from baywalk.planning.check.scene import Area, Json, Scene
+    from baywalk.planning.check.verdicts import Verdicts
+
+
+def check_courses(scene: Scene, out: Verdicts) -> None:
+    """Check the rows: their order, their width, what lies in each, and their figures."""
+    courses = scene.deck["courses"]
+    out.must("course.rows", courses, "the deck", "it has no course")
+    for index, course in enumerate(courses):
+        where = f"course {course['index'] + 1}"
+        out.must("course.rows", course["index"] == index, where, "courses are out of order")
+        _width(scene, course, out, where, last=index in (0, len(courses) - 1))
+        _narrowest(scene, course, out, where)
+        _segments(scene, course, out, where)
+        _scribed(scene, course, out, where)
+    # Courses are counted in the order of laying, which may run against y.
+    step = 1 if scene.deck["laid_from"] == "near" else -1
+    for a, b in pairwise(courses):
+        one, other = (a["y1"], b["y0"]) if step == 1 else (a["y0"], b["y1"])
+        out.same("course.rows", one, other, f"course {b['index'] + 1}", "where it begins")
+    for piece in scene.deck["pieces"]:
+        _within(scene, piece, out)
+    if courses:
+        # The outer edges must reach as far as the deck does: scribed ones at their widest.
+        ends = sorted((courses[0]["y0"], courses[-1]["y1"], courses[0]["y1"], courses[-1]["y0"]))
+        reach = scene.area.bounds
+        out.same("course.rows", ends[0], reach[1], "the near course", "its farthest reach")
+        out.same("course.rows", ends[-1], reach[3], "the far course", "its farthest reach")
+    _continues(scene, out)
+
+
+def _width(scene: Scene, course: Json, out: Verdicts, where: str, *, last: bool) -> None:
+    width = course["y1"] - course["y0"]
+    if last:
+        out.at_most("course.rows", width, scene.board["width"], where, "Its width")
+    else:
+        out.same("course.rows", width, scene.board["width"], where, "its width")
+
+
+def _within(scene: Scene, piece: Json, out: Verdicts) -> None:
+    course = scene.courses.get(piece["course"])
+    if (
+        not out.must("course.rows", course, piece["id"], "its course is not in the plan")
+        or course is None
+    ):
+        return
+    x0, y0, x1, y1 = scene.shapes[piece["id"]].bounds
+    inside = y0 >= course["y0"] - EXACT and y1 <= course["y1"] + EXACT
+    out.must("course.rows", inside, piece["id"], "it lies outside its course")
+    out.same("piece.size", piece["length"], x1 - x0, piece["id"], "its length")
+    out.same("piece.size", piece["width"], y1 - y0, piece["id"], "its width")
+
+
+def _segments(scene: Scene, course: Json, out: Verdicts, where: str) -> None:
+    rows = [scene.shapes[p["id"]] for p in scene.deck["pieces"] if p["course"] == course["index"]]
+    ends = [x for segment in course["segments"] for x in segment]
+    out.must("course.rows", ends == sorted(ends), where, "its stretches are out of order")
+    for a, b in course["segments"]:
+        inside = [s.bounds for s in rows if s.bounds[2] > a + EXACT and s.bounds[0] < b - EXACT]
+        if out.must("course.rows", inside, where, f"nothing lies from x {a:.0f} to {b:.0f}"):
+            out.same("course.rows", a, min(i[0] for i in inside), where, "where it starts")
+            out.same("course.rows", b, max(i[2] for i in inside), where, "where it stops")
+    for shape in rows:
+        held = any(
+            a - EXACT <= shape.bounds[0] and shape.bounds[2] <= b + EXACT
+            for a, b in course["segments"]
+        )
+        out.must("course.rows", held, where, "a piece lies beyond its stretches")
+
+
+def _scribed(scene: Scene, course: Json, out: Verdicts, where: str) -> None:
+    """Check whether a long edge of a course leaves the straight."""
+    out_of_line = 0.0
+    for piece in scene.deck["pieces"]:
+        if piece["course"] == course["index"]:
+            for a, b in corners(scene.shapes[piece["id"]]):
+                if abs(b[0] - a[0]) > abs(b[1] - a[1]):
+                    out_of_line = max(out_of_line, abs(b[1] - a[1]))
+    if out_of_line > 1:
+        out.must("course.rows", course["scribed"], where, "a long edge is scribed")
+    elif out_of_line < EXACT:
+        out.must("course.rows", not course["scribed"], where, "no long edge is scribed")
+
+
+def _narrowest(scene: Scene, course: Json, out: Verdicts, where: str) -> None:
+    """Hold a course's least width, as the deck would have it without openings and obstacles."""
+    own = _least_width(scene, course)
+    if own is None:
+        return
+    out.at_least("board.rip.least", own, scene.pack["board.rip.least"], where, "Its narrowest")
+    out.same("course.rows", course["narrowest"], own, where, "its narrowest place", 0.2)
+
+
+def _least_width(scene: Scene, course: Json) -> float | None:
+    """Return a course's least width between the walls, corners cut off by a wall left aside."""
+    y0, y1 = course["y0"], course["y1"]
+    gap = scene.deck["deck"]["gap"]
+    whole: Area = scene.ground.outline.buffer(-gap, join_style="mitre")
+    # A laid deck parts courses as a wall does; openings and obstacles are let off by the rule.
+    for _, laid in scene.ground.rectangles("laid"):
+        whole = whole.difference(laid)
+    x0, _, x1, _ = scene.area.bounds
+    start, end = scene.ground.start, scene.ground.end
+    x0 = max(x0, *(start.x(y) + gap for y in (y0, y1)))
+    x1 = min(x1, *(end.x(y) - gap for y in (y0, y1)))
+    row = whole.intersection(box(x0, y0, x1, y1))
+    if thin(row) or x1 - x0 < 1:
+        return None
+    # The width changes evenly between corners, so the least of it is at one of them.
+    xs = {x0 + 0.01, x1 - 0.01}
+    for part in getattr(row, "geoms", [row]):
+        # Where a row only grazes the walls there are bare lines beside the areas.
+        if part.geom_type == "Polygon":
+            xs |= {x + d for x, _ in part.exterior.coords for d in (-0.01, 0.01)}
+    widths: list[float] = [
+        row.intersection(LineString([(x, y0 - 1), (x, y1 + 1)])).length for x in xs if x0 < x < x1
+    ]
+    return min(widths)
+
+
+def _continues(scene: Scene, out: Verdicts) -> None:
+    """Check that a deck that goes on from a laid one mates with an edge of it."""
+    goes_on = scene.deck["deck"]["continues"]
+    laid = dict(scene.ground.rectangles("laid"))
+    if not goes_on:
+        return
+    if not out.must(
+        "deck.continues", goes_on["feature"] in laid, "the deck", "no such deck is laid"
+    ):
+        return
+    near = scene.deck["laid_from"] == "near"
+    ys = [y for _, y in laid[goes_on["feature"]].exterior.coords]
+    edge = max(ys) if near else min(ys)
+    out.same("deck.continues", goes_on["y"], edge, "the laid deck", "where its edge lies", 0.5)
+    if scene.deck["courses"]:
+        first = scene.deck["courses"][0]
+        own = first["y0"] if near else first["y1"]
+        out.same("deck.continues", own, goes_on["y"], "course 1", "where it begins")
+        side = "near" if near else "far"
+        for piece in scene.deck["pieces"]:
+            if piece["course"] == 0:
+                held = piece[side] == scene.ends[side]
+                out.must("deck.continues", held, piece["id"], "its edge does not mate")

@@ -1,0 +1,166 @@
+"""Openings: are the right joists cut and trimmed, and do the timbers fit?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from shapely.geometry import LineString, Polygon
+
+from baywalk.planning.check.area import thin
+from baywalk.planning.check.joints import carrier
+from baywalk.planning.check.noggins import WHOLE, bay_of
+from baywalk.planning.check.scene import Bay
+from baywalk.planning.check.verdicts import EXACT
+
+if TYPE_CHECKING:
+    from baywalk.planning.check.scene import Json, Scene
+    from baywalk.planning.check.verdicts import Verdicts
+
+RULE = "opening.trim"
+LOOKS = 20
+"""At how many places less one the deck beside an opening is looked at."""
+FAR = 1e6
+"""Beyond any loft [mm]."""
+
+
+def check_openings(scene: Scene, out: Verdicts) -> None:
+    """Check every opening that touches the deck, and the timbers round it."""
+    told = {opening["feature"]: opening for opening in scene.deck["openings"]}
+    out.looked(RULE)
+    for name, shape in scene.ground.rectangles("opening"):
+        if name not in told and shape.distance(scene.area) < 1:
+            out.must(RULE, not _cut(scene, shape), name, "joists are cut and it is not trimmed")
+    for name, opening in told.items():
+        _opening(scene, name, opening, out)
+
+
+def _cut(scene: Scene, shape: Polygon) -> list[int]:
+    """Return the joists that stand in an opening."""
+    _, y0, _, y1 = shape.bounds
+    return [
+        number
+        for number, line in scene.ground.joists.items()
+        if not thin(line.strip(y0, y1).intersection(shape), 1.0)
+    ]
+
+
+def _opening(scene: Scene, name: str, opening: Json, out: Verdicts) -> None:
+    shape = Polygon(opening["polygon"])
+    known = dict(scene.ground.rectangles("opening"))
+    if name in known:
+        same = thin(shape.symmetric_difference(known[name]))
+        out.must(RULE, same, name, "it is not where the survey has it")
+    out.must(RULE, thin(shape.intersection(scene.area)), name, "the deck lies over it")
+    cut = _cut(scene, shape)
+    out.must(RULE, sorted(opening["joists_cut"]) == cut, name, f"the joists in it are {cut}")
+    if not cut:
+        return
+    # Such joists hold the roof together: nobody may plan to cut them from a phone.
+    held = scene.plan["choices"]["roof"] in ("tied", "trussed")
+    out.must(RULE, not held, name, f"joists of a {scene.plan['choices']['roof']} roof are cut")
+    sides = {n for n in (min(cut) - 1, max(cut) + 1) if n in scene.ground.joists}
+    doubled = {t["joist"] for t in opening["trimming"]}
+    out.must(RULE, doubled == sides, name, f"the joists beside it are {sorted(sides)}")
+    _trimmers(scene, name, opening, (min(cut) - 1, max(cut) + 1), out)
+    _at_walls(scene, name, shape, cut, out)
+    for noggin in scene.deck["noggins"]:
+        _hangs(scene, noggin, opening, out)
+    for joint in scene.deck["joints"]:
+        _carried(scene, joint, out)
+    # Every cut joist hangs at its trimmer, and every trimmer at the joists beside it.
+    hung = sum(h["count"] for h in opening["hangers"])
+    wanted = len(cut) + len(sides)
+    out.at_least("opening.hangers", hung, wanted, name, "The number of hangers")
+
+
+def _at_walls(scene: Scene, name: str, shape: Polygon, cut: list[int], out: Verdicts) -> None:
+    """Check that no deck lies between an opening and a wall where the joist between them is cut."""
+    _, y0, _, y1 = shape.bounds
+    joists, limit = scene.ground.joists, scene.pack["deck.least.width"]
+    for number, wall in ((1, scene.ground.start), (len(joists), scene.ground.end)):
+        if number not in cut:
+            continue
+        text = f"J{number} is cut; the deck between there and the wall"
+        for k in range(1, LOOKS):
+            y = y0 + (y1 - y0) * k / LOOKS
+            near = shape.intersection(LineString([(-FAR, y), (FAR, y)])).bounds
+            if near:
+                edge = near[0] if number == 1 else near[2]
+                across = LineString([(edge, y), (wall.x(y), y)])
+                wide = scene.area.intersection(across).length
+                out.at_most("deck.least.width", wide, limit, name, text)
+
+
+def _hangs(scene: Scene, noggin: Json, opening: Json, out: Verdicts) -> None:
+    """Check that a noggin across does not end on a joist where an opening has cut it away."""
+    bay = None if noggin.get("along") else bay_of(scene, noggin)
+    if bay is None:
+        return
+    ys = [y for _, y in opening["polygon"]]
+    for trimmer in opening["trimmers"]:
+        half = trimmer["section"]["breadth"] * trimmer["plies"] / 2
+        ys += [trimmer["y"] - half, trimmer["y"] + half]
+    half = noggin["section"]["breadth"] / 2
+    for line, (_, y) in zip((bay.a, bay.b), noggin["ends"], strict=True):
+        gone = any(scene.ground.joists[n] == line for n in opening["joists_cut"])
+        clear = y + half <= min(ys) + WHOLE or y - half >= max(ys) - WHOLE
+        out.must(RULE, clear or not gone, noggin["id"], f"{line.name} is cut away where it ends")
+
+
+def _carried(scene: Scene, joint: Json, out: Verdicts) -> None:
+    """Check that no end joint lies on a joist, or on its cleat, where an opening cuts it away."""
+    cleat = joint["support"].get("cleat")
+    support = next((c for c in scene.deck["cleats"] if c["id"] == cleat), joint["support"])
+    line = carrier(scene, support) if "joist" in support else None
+    # The joint may end at the opening's edge, over the trimmer.
+    low, high = joint["y0"] + WHOLE, joint["y1"] - WHOLE
+    if line and low < high:
+        gone = any(scene.cut_at(line, low + (high - low) * k / LOOKS) for k in range(LOOKS + 1))
+        out.must(RULE, not gone, joint["id"], f"{line.name} is cut away under it")
+
+
+def trimmed_bay(scene: Scene, opening: Json) -> Bay:
+    """Return the space between the two members that an opening's trimmers reach to."""
+    joists = scene.ground.joists
+    first, last = min(opening["joists_cut"]) - 1, max(opening["joists_cut"]) + 1
+    a, b = joists.get(first, scene.ground.start), joists.get(last, scene.ground.end)
+    return Bay(first, a, b, (scene.doubling(a, "right"), scene.doubling(b, "left")))
+
+
+def trimmed(scene: Scene) -> list[tuple[float, float, tuple[float, float]]]:
+    """Return from where to where each trimmer reaches across, and along the joists [mm]."""
+    out = []
+    for opening in scene.deck["openings"]:
+        for trimmer in opening["trimmers"]:
+            left, right = trimmed_bay(scene, opening).clear(trimmer["y"])
+            half = trimmer["section"]["breadth"] * trimmer["plies"] / 2
+            out.append((left, right, (trimmer["y"] - half, trimmer["y"] + half)))
+    return out
+
+
+def _trimmers(
+    scene: Scene, name: str, opening: Json, sides: tuple[int, int], out: Verdicts
+) -> None:
+    """Check the timbers across at the ends of an opening: number, plies, place and length."""
+    bay = trimmed_bay(scene, opening)
+    _, y0, _, y1 = Polygon(opening["polygon"]).bounds
+    # An opening that runs out to the deck's limit has no trimmer there.
+    _, low, _, high = scene.ground.outline.bounds
+    ends = sum((y0 > low + EXACT, y1 < high - EXACT))
+    out.same(RULE, len(opening["trimmers"]), ends, name, "the number of trimmers", 0)
+    ids = {trimmer["id"] for trimmer in opening["trimmers"]}
+    out.must(RULE, len(ids) == len(opening["trimmers"]), name, "two trimmers have one id")
+    right = all(
+        t["side"] == ("right" if t["joist"] == sides[0] else "left") for t in opening["trimming"]
+    )
+    out.must(RULE, right, name, "a joist is doubled on the side away from the opening")
+    for trimmer in opening["trimmers"]:
+        plies = scene.pack["opening.trim"]["plies"]
+        out.at_least(RULE, trimmer["plies"], plies, trimmer["id"], "Its thicknesses")
+        half = trimmer["section"]["breadth"] * trimmer["plies"] / 2
+        beyond = trimmer["y"] + half <= y0 + EXACT or trimmer["y"] - half >= y1 - EXACT
+        out.must(RULE, beyond, trimmer["id"], "it stands in the opening")
+        gaps = [bay.gap((bay.a.right(trimmer["y"]), trimmer["y"] + d), 0.0) for d in (-half, half)]
+        own = min(gaps) - scene.pack["noggin.fit"]
+        out.at_most("opening.fit", trimmer["length"], own, trimmer["id"], "Its length")
+        out.at_least("opening.fit", trimmer["length"], own - WHOLE, trimmer["id"], "Its length")

@@ -1,0 +1,77 @@
+"""The order of work: everything once, and nothing under a board after the board."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from baywalk.planning.check.boards import strips
+
+if TYPE_CHECKING:
+    from baywalk.planning.check.scene import Json, Scene
+    from baywalk.planning.check.verdicts import Verdicts
+
+RULE = "plan.sequence"
+
+
+def check_sequence(scene: Scene, out: Verdicts) -> None:
+    """Check the steps: numbered, whole, each thing before what hides it."""
+    steps = scene.deck["sequence"]
+    numbers = [step["step"] for step in steps]
+    out.must(RULE, numbers == list(range(1, len(steps) + 1)), "the steps", "they are misnumbered")
+    laid = _placed(steps, "pieces", scene.pieces, out)
+    timber = {item["id"]: item for kind in ("noggins", "cleats") for item in scene.deck[kind]}
+    fixed = _placed(steps, "noggins", timber, out)
+    cut = _placed(steps, "boards", {b["id"]: b for b in scene.deck["boards"]}, out)
+    _order(scene, steps, out)
+    for board in scene.deck["boards"]:
+        for name in (n for row in strips(board) for n in row):
+            # Pieces of one board are laid in several courses; it is cut for the first of them.
+            ready = cut.get(board["id"], math.inf) <= laid.get(name, math.inf)
+            out.must(RULE, ready, name, f"it is laid before {board['id']} is cut")
+    _hidden(scene, timber, fixed, laid, out)
+
+
+def _placed(steps: list[Json], kind: str, known: dict[str, Json], out: Verdicts) -> dict[str, int]:
+    """Return at which step each thing comes; everything must come once."""
+    times = Counter(name for step in steps for name in step[kind] if name in known)
+    for name in known:
+        out.must(RULE, times[name] == 1, name, f"it comes {times[name]} times in the steps")
+    return {name: step["step"] for step in steps for name in step[kind]}
+
+
+def _order(scene: Scene, steps: list[Json], out: Verdicts) -> None:
+    """Check that courses follow each other, and pieces each other within a course."""
+    names = [n for step in steps for n in step["pieces"] if n in scene.pieces]
+    courses = [scene.pieces[n]["course"] for n in names]
+    out.must(RULE, courses == sorted(courses), "the steps", "courses are out of order")
+
+
+def _hidden(
+    scene: Scene,
+    timber: dict[str, Json],
+    fixed: dict[str, int],
+    laid: dict[str, int],
+    out: Verdicts,
+) -> None:
+    """Check that what lies under a piece is fixed before the piece is laid."""
+    for name, item in timber.items():
+        ends = item.get("ends")
+        if not ends:
+            continue
+        ys = sorted((ends[0][1], ends[1][1]))
+        half = item["section"]["breadth"] / 2
+        low, high = ys[0] - half, ys[1] + half
+        x0, x1 = sorted((ends[0][0], ends[1][0]))
+        for piece, shape in scene.shapes.items():
+            px0, py0, px1, py1 = shape.bounds
+            if px0 < x1 + half and x0 - half < px1 and py0 < high and low < py1:
+                before = fixed.get(name, math.inf) < laid.get(piece, math.inf)
+                out.must(RULE, before, name, f"{piece} is laid over it before it is fixed")
+    for joint in scene.deck["joints"]:
+        held = joint["support"].get("cleat")
+        if held:
+            first = min(laid.get(joint["left"], math.inf), laid.get(joint["right"], math.inf))
+            before = fixed.get(held, math.inf) < first
+            out.must(RULE, before, held, "a board is laid over it before it is fixed")

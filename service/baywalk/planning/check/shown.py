@@ -1,0 +1,72 @@
+"""Joists as the plan draws them: a screen has no geometry of its own, so they must be right."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from baywalk.planning.check.ground import Line
+    from baywalk.planning.check.scene import Json, Scene
+    from baywalk.planning.check.verdicts import Verdicts
+
+RULE = "plan.joists"
+
+
+def check_shown(scene: Scene, out: Verdicts) -> None:
+    """Check the joists drawn against the as-built and the joists added."""
+    told = [shown["name"] for shown in scene.deck["joists"]]
+    lines = {line.name: line for line in scene.joists}
+    under = [line.name for line in scene.joists if _under(scene, line)]
+    out.must(RULE, [n for n in told if n in under] == under, "the joists", "one is missing")
+    out.must(RULE, len(told) == len(set(told)), "the joists", "one is drawn twice")
+    for shown in scene.deck["joists"]:
+        name = shown["name"]
+        if out.must(RULE, name in lines, name, "there is no such joist"):
+            _shown(scene, shown, lines[name], out)
+    ids = [added["id"] for added in scene.deck["added_joists"]]
+    out.must(RULE, len(ids) == len(set(ids)), "the added joists", "one is given twice")
+    for added in scene.deck["added_joists"]:
+        right = added["id"] == scene.added_name(added["bay"], added["n"])
+        out.must(RULE, right, added["id"], "it has another joist's name")
+        _added(scene, added, out)
+
+
+def _under(scene: Scene, line: Line) -> bool:
+    _, y0, _, y1 = scene.area.bounds
+    return bool(line.strip(y0, y1).intersection(scene.area).area > 1)
+
+
+def _shown(scene: Scene, shown: Json, line: Line, out: Verdicts) -> None:
+    name = shown["name"]
+    for x, y in shown["line"]:
+        out.same(RULE, x, line.x(y), name, "its line", 0.1)
+    out.same(RULE, shown["breadth"], line.breadth, name, "its breadth")
+    _, y0, _, y1 = scene.area.bounds
+    ys = [y for _, y in shown["line"]]
+    out.must(RULE, ys == sorted(ys), name, "its line runs to and fro")
+    if _under(scene, line):
+        out.at_most(RULE, min(ys), y0 + 1, name, "Where its line begins")
+        out.at_least(RULE, max(ys), y1 - 1, name, "Where its line ends")
+        drawn = [y for _, y in line.points if min(ys) + 1 < y < max(ys) - 1]
+        kept = all(any(abs(y - own) <= 1 for y in ys) for own in drawn)
+        out.must(RULE, kept or len(line.points) == 2, name, "its line leaves out where it bends")
+    own = f"J{shown['joist']}" if "added" not in shown else None
+    if own is None:
+        own = scene.added_name(shown["joist"], shown["added"])
+    out.must(RULE, own == name, name, "its number is another")
+
+
+def _added(scene: Scene, added: Json, out: Verdicts) -> None:
+    """Check that an added joist stands in its bay, clear of both sides, and is long enough."""
+    line = scene.added[added["bay"], added["n"]]
+    for bay in scene.bays:
+        if line in (bay.a, bay.b):
+            for y in (added["near"][1], added["far"][1]):
+                x0, x1 = bay.clear(y)
+                out.must(RULE, x0 < x1, added["id"], "it does not fit in its bay")
+    dx, dy = (added["far"][i] - added["near"][i] for i in (0, 1))
+    out.same(RULE, added["length"], (dx**2 + dy**2) ** 0.5, added["id"], "its length", 1.0)
+    depths = [j["depth"]["value"] for j in scene.ground.run["joists"] if j["depth"]]
+    if depths:
+        text = "Its depth beside the joists'"
+        out.at_most(RULE, added["section"]["depth"], max(depths), added["id"], text)

@@ -1,0 +1,153 @@
+"""One connected deck, from its area to its last screw: the steps of planning in their order."""
+
+from __future__ import annotations
+
+import statistics
+from typing import TYPE_CHECKING, Any
+
+from shapely import Polygon
+
+from baywalk.planning import cautions
+from baywalk.planning.board import thickness_json
+from baywalk.planning.bought import bought
+from baywalk.planning.choices import Weights, weights
+from baywalk.planning.courses import Course, courses, start
+from baywalk.planning.deck_json import outlined, supported
+from baywalk.planning.floor import Floor
+from baywalk.planning.layout.lay import Layout, Stretch, crowded, lay, stretches
+from baywalk.planning.layout.others import alternatives, boards_bound
+from baywalk.planning.pieces import Piece, own_ends, pieces, saw
+from baywalk.planning.proof import proof
+from baywalk.planning.refused import Refused
+from baywalk.planning.sequence import Work, sequence
+from baywalk.planning.support.build import set_out
+from baywalk.planning.support.frames import joints
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from baywalk.planning.task import Task
+    from baywalk.rules import Pack
+
+
+def plan_deck(task: Task, name: str) -> dict[str, Any]:
+    """Return the plan of one deck as JSON data; raise ``Refused`` where there is none."""
+    pack, board = task.pack, task.board
+    laid = courses(task.area, task.ground, task.choices, pack, board.width)
+    weight = weights(task.choices, pack, board)
+    found, layout = _layout(task, laid, weight)
+    floor = _floor(task, laid, layout)
+    fewest = boards_bound(found, board, pack, task.seconds)
+    out: dict[str, Any] = {"id": name, "run": task.run["id"]}
+    out |= outlined(task)
+    out |= {
+        "thickness": thickness_json(task.choice, task.area, pack),
+        "laid_from": "near" if floor.near else "far",
+    }
+    out |= supported(floor)
+    out |= bought(floor)
+    out["sequence"] = sequence(_work(floor))
+    out["proof"] = proof(layout, floor.pieces, floor.joints, floor.boards, weight, fewest.bound)
+    out["alternatives"] = alternatives(found, fewest, weight, out["proof"], pack, task.seconds)
+    out["checks"] = []
+    out["cautions"] = cautions.of_deck(
+        task.run,
+        task.area,
+        task.added,
+        floor.under.span_read,
+        any(n.use == "strutting" for n in floor.under.noggins),
+        task.openings,
+        pack,
+    )
+    return out
+
+
+def _floor(task: Task, laid: Sequence[Course], layout: Layout) -> Floor:
+    """Return the deck that a layout makes: pieces sawn from boards, and the timber below them."""
+    pack, board = task.pack, task.board
+    near = start(task.area, task.choices) == "near"
+    turned = near != (task.area.laid is not None and task.area.laid.edge == "groove")
+    parts = pieces(layout.rows, laid, pack, near=turned)
+    uses = saw(parts, board, pack, task.choices.had)
+    own_ends(parts, board, _ends(pack, near=turned))
+    joined = joints(layout.rows, _names(layout, parts))
+    under = set_out(
+        task.run, task.area.polygon, task.ground, pack, laid, parts, joined, task.openings
+    )
+    return Floor(task, laid, parts, uses, joined, under, near)
+
+
+def _layout(task: Task, laid: Sequence[Course], weight: Weights) -> tuple[list[Stretch], Layout]:
+    """Return the layout without short pieces, or with some where there is no other."""
+    for short in (False, True):
+        found = _stretches(task, laid, weight, short=short)
+        layout = lay(found, task.board, weight, task.pack, task.seconds, task.progress)
+        if layout:
+            return found, layout
+    raise Refused(crowded(task.pack))
+
+
+def _stretches(
+    task: Task, laid: Sequence[Course], weight: Weights, *, short: bool
+) -> list[Stretch]:
+    features = {f["id"]: f["feature"] for f in task.run["features"]}
+    blocked = [shape for name, shape in task.area.blocked if features[name] == "obstacle"]
+    blocked += task.trimmed()
+    return stretches(
+        laid,
+        task.ground,
+        task.board,
+        weight,
+        task.pack,
+        shortest=shortest(task.run, task.pack),
+        blocked=blocked,
+        openings=task.openings,
+        short=short,
+    )
+
+
+def shortest(run: dict[str, Any], pack: Pack) -> float:
+    """Return the shortest piece [mm]: two bays of the usual centres, or of the middle ones."""
+    usual = run["nominal"]["centres"]
+    if usual is None:
+        line = run["lines"][0]
+        found = [bay["at"][line]["centres"] for bay in run["bays"] if line in bay["at"]]
+        middle = [centres for centres in found if centres is not None]
+        usual = statistics.median(middle) if middle else 0.0
+    return float(pack["board.shortest.bays"] * usual)
+
+
+def _ends(pack: Pack, *, near: bool) -> tuple[str, str]:
+    right = (pack["board.tongue"] == "right") == near
+    return ("groove", "tongue") if right else ("tongue", "groove")
+
+
+def _names(layout: Layout, parts: Sequence[Piece]) -> dict[int, list[str]]:
+    """Return the ids of the pieces of each row, in order."""
+    names, at = {}, 0
+    for place, row in enumerate(layout.rows):
+        count = len(row.joints) + 1
+        names[place] = [piece.id for piece in parts[at : at + count]]
+        at += count
+    return names
+
+
+def _work(floor: Floor) -> Work:
+    task = floor.task
+    return Work(
+        outline=Polygon(task.run["outline"]),
+        ground=task.ground,
+        board=task.board,
+        courses=floor.courses,
+        pieces=floor.pieces,
+        boards=floor.boards,
+        joints=floor.joints,
+        noggins=floor.under.noggins,
+        frames=floor.under.frames,
+        cleats=floor.under.cleats,
+        added=task.added,
+        raised=floor.raised,
+        openings=floor.openings,
+        near=floor.near,
+        gap=task.area.gap,
+    )

@@ -1,0 +1,240 @@
+"""From the courses to the layout: the problem set up, searched, and read back as joints."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from baywalk.planning.layout.cutting import LEFT, MIDDLE, RIGHT, WHOLE, Need, cut
+from baywalk.planning.layout.patterns import Ways, limits, places, ways
+from baywalk.planning.layout.problem import Problem, grid
+from baywalk.planning.layout.search import Found, search
+from baywalk.planning.layout.settle import Settling
+from baywalk.planning.layout.zones import Zone, zones
+from baywalk.planning.refused import Reason, Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from shapely import Polygon
+
+    from baywalk.planning.choices import Board, Weights
+    from baywalk.planning.courses import Course, Segment
+    from baywalk.planning.ground import Ground
+    from baywalk.planning.openings import Opening
+    from baywalk.rules import Pack
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One segment of a course with its zones and the ways to lay it."""
+
+    course: int
+    segment: Segment
+    zones: tuple[Zone, ...]
+    ways: Ways
+
+
+@dataclass(frozen=True)
+class Row:
+    """How one segment is laid: its joints from left to right [mm] with what carries each.
+
+    ``starts`` and ``ends`` say whether a part board starts or ends it.
+    """
+
+    stretch: Stretch
+    joints: tuple[tuple[float, Zone], ...]
+    starts: bool
+    ends: bool
+
+    def kind(self, k: int) -> str:
+        """Return which end of a board its ``k``-th piece must have."""
+        if not self.joints:
+            return MIDDLE if self.stretch.ways.single > 0 else WHOLE
+        if k == 0 and self.starts:
+            return RIGHT
+        return LEFT if k == len(self.joints) and self.ends else WHOLE
+
+    def needs(self) -> list[Need]:
+        """Return what must be cut for it."""
+        segment = self.stretch.segment
+        marks = [segment.x0, *(x for x, _ in self.joints), segment.x1]
+        lengths = [b - a for a, b in itertools.pairwise(marks)]
+        return [Need(str(k), length, self.kind(k)) for k, length in enumerate(lengths)]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A layout with its proof; ``rows`` in the order of courses and places."""
+
+    rows: tuple[Row, ...]
+    found: Found
+
+
+def stretches(
+    courses: Sequence[Course],
+    ground: Ground,
+    board: Board,
+    weights: Weights,
+    pack: Pack,
+    *,
+    shortest: float,
+    blocked: Sequence[Polygon],
+    openings: Sequence[Opening] = (),
+    short: bool = False,
+) -> list[Stretch]:
+    """Return every segment with the ways to lay it; raise :class:`Refused` where there is none.
+
+    ``short`` lets in short pieces supported on every edge; a segment that has no other way has
+    them in any case.
+    """
+    out = []
+    for course in courses:
+        for segment in course.segments:
+            spots = tuple(zones(segment, ground, pack, weights, blocked, openings))
+            bounds = limits(segment, ground, pack, shortest)
+            found = ways(bounds, spots, board.length, weights, short=short)
+            if not len(found):
+                found = ways(bounds, spots, board.length, weights, short=True)
+            if not len(found):
+                raise Refused(_no_way(course, segment))
+            out.append(Stretch(course.index, segment, spots, found))
+    return out
+
+
+def _no_way(course: Course, segment: Segment) -> Reason:
+    say = (
+        f"Course {course.index + 1}, from {segment.x0:.0f} to {segment.x1:.0f}: no place for its"
+        " end joints has a joist, a cleat or a frame under it. Add a joist there, or plan with"
+        " another length of board."
+    )
+    return Reason("course.no_joint", say)
+
+
+def problem(
+    found: Sequence[Stretch], weights: Weights, pack: Pack, weigh: Callable[[Ways], Ways]
+) -> Problem:
+    """Return the problem of laying all stretches; ``weigh`` may weigh the ways anew."""
+    kerf, apart = float(pack["board.kerf"]), float(pack["joint.stagger"])
+    wide = [weigh(stretch.ways) for stretch in found]
+    fine = [places(w, kerf) for w in wide]
+    pairs = _pairs(found)
+    chains = _chains(len(found), pairs, found)
+    return Problem(
+        wide=grid(wide, pairs, apart, kerf),
+        fine=grid(fine, pairs, apart, kerf),
+        chains=chains,
+        board=weights.board,
+        kerf=kerf,
+        apart=apart,
+    )
+
+
+def _pairs(found: Sequence[Stretch]) -> list[tuple[int, int]]:
+    """Return the pairs of stretches that lie beside one another in neighbouring courses."""
+    out = []
+    for a, one in enumerate(found):
+        for b, other in enumerate(found):
+            if other.course != one.course + 1:
+                continue
+            low = max(one.segment.x0, other.segment.x0)
+            high = min(one.segment.x1, other.segment.x1)
+            if high > low:
+                out.append((a, b))
+    return out
+
+
+def _chains(
+    count: int, pairs: Sequence[tuple[int, int]], found: Sequence[Stretch]
+) -> tuple[tuple[int, ...], ...]:
+    """Return chains of neighbours, each stretch in one; the widest overlaps are kept."""
+    before: dict[int, int] = {}
+    after: dict[int, int] = {}
+
+    def shared(pair: tuple[int, int]) -> float:
+        one, other = (found[k].segment for k in pair)
+        return min(one.x1, other.x1) - max(one.x0, other.x0)
+
+    for a, b in sorted(pairs, key=shared, reverse=True):
+        if a not in after and b not in before:
+            after[a], before[b] = b, a
+    chains = []
+    for node in range(count):
+        if node not in before:
+            chain = [node]
+            while chain[-1] in after:
+                chain.append(after[chain[-1]])
+            chains.append(tuple(chain))
+    return tuple(chains)
+
+
+def lay(
+    found: Sequence[Stretch],
+    board: Board,
+    weights: Weights,
+    pack: Pack,
+    seconds: float,
+    progress: Callable[[float, float], bool] | None = None,
+) -> Layout | None:
+    """Return the best layout found in ``seconds``; None where joints cannot be kept apart."""
+    whole = problem(found, weights, pack, lambda w: w)
+    best = search(whole, seconds, progress)
+    if not best.choice:
+        return None
+    return Layout(_settled(found, whole, best, pack, board.length), best)
+
+
+def _settled(
+    found: Sequence[Stretch], whole: Problem, best: Found, pack: Pack, board: float
+) -> tuple[Row, ...]:
+    """Return the rows with their joints settled, unless that would cost a board."""
+    kerf, apart = float(pack["board.kerf"]), float(pack["joint.stagger"])
+    as_found = rows(found, whole, best.choice)
+    at = Settling(whole, best.choice, apart, kerf).settled()
+    moved = rows(found, whole, best.choice, at)
+    if boards(moved, board, kerf) > boards(as_found, board, kerf):
+        return as_found
+    return moved
+
+
+def boards(rows: Sequence[Row], board: float, kerf: float) -> int:
+    """Return how many boards ``board`` [mm] long the rows take."""
+    needs = [need for row in rows for need in row.needs()]
+    return len(cut(needs, board, kerf))
+
+
+def crowded(pack: Pack) -> Reason:
+    """Return the reason against a deck whose end joints cannot be kept apart."""
+    say = (
+        f"End joints of neighbouring courses cannot all be kept {pack['joint.stagger']:g} mm apart"
+        " here. Plan with a longer board, or add a joist."
+    )
+    return Reason("joint.crowded", say)
+
+
+def rows(
+    found: Sequence[Stretch],
+    whole: Problem,
+    choice: Sequence[int],
+    at: Sequence[float] | None = None,
+) -> tuple[Row, ...]:
+    """Return how each stretch is laid by a choice of ways, its first joint ``at`` a place [mm]."""
+    out = []
+    for node, way in enumerate(choice):
+        ways = whole.fine.ways[node]
+        first = float(ways.low[way]) if at is None else at[node]
+        places_ = [first + k * ways.board for k in range(int(ways.joints[way]))]
+        joints = tuple((x, _zone(found[node].zones, x)) for x in places_)
+        out.append(Row(found[node], joints, bool(ways.starts[way]), bool(ways.ends[way])))
+    return tuple(out)
+
+
+def _zone(spots: Sequence[Zone], x: float) -> Zone:
+    lows = np.array([zone.low for zone in spots])
+    place = int(np.searchsorted(lows, x + 1e-6, side="right")) - 1
+    # On the line between two zones the lighter one carries the joint.
+    near = [z for z in spots[max(place - 1, 0) : place + 2] if z.low - 1e-5 <= x <= z.high + 1e-5]
+    return min(near, key=lambda z: z.weight)

@@ -1,0 +1,302 @@
+"""Openings: which joists are cut, and the timbers that take over from them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from shapely import Polygon, box
+
+from baywalk.planning.ground import Bay, Ground, Member
+from baywalk.planning.refused import Reason, Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from baywalk.planning.choices import Choices
+    from baywalk.rules import Pack
+
+_TOUCH = 1.0
+"""A joist that an opening only grazes by this is not cut [mm]."""
+_FAR = 1e6
+"""Beyond any loft [mm]."""
+TIED, TRUSSED = "tied", "trussed"
+
+
+@dataclass(frozen=True)
+class Trimmer:
+    """A timber across at one end of an opening; lengths in mm."""
+
+    id: str
+    y: float
+    length: float
+    sd: float
+    plies: int
+    breadth: float
+    depth: float
+    x0: float
+    x1: float
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """Return the ys [mm] that it takes up."""
+        half = self.breadth * self.plies / 2
+        return self.y - half, self.y + half
+
+    def polygon(self) -> Polygon:
+        """Return the room that it takes up in the plane [mm]."""
+        low, high = self.band
+        return box(self.x0, low, self.x1, high)
+
+    def json(self) -> dict[str, Any]:
+        """Return it as the plan shows it."""
+        return {
+            "id": self.id,
+            "y": round(self.y, 2),
+            "length": self.length,
+            "sd": round(self.sd, 2),
+            "plies": self.plies,
+            "section": {"breadth": self.breadth, "depth": self.depth},
+        }
+
+
+@dataclass(frozen=True)
+class Opening:
+    """One opening: its place, the joists cut, and the timbers round it.
+
+    ``sides`` are the members beside it, walls among them, ``doubling`` the breadth of what doubles
+    them [mm].
+    """
+
+    feature: str
+    polygon: Polygon
+    cut: tuple[int, ...]
+    sides: tuple[Member, Member]
+    doubling: float
+    trimmers: tuple[Trimmer, ...]
+
+    def gone(self, member: Member, low: float, high: float) -> bool:
+        """Say whether it cuts a joist away anywhere from one y to another [mm]."""
+        if member.index not in self.cut or member.added or member.wall or member.timber:
+            return False
+        bands = [(self.polygon.bounds[1], self.polygon.bounds[3]), *(t.band for t in self.trimmers)]
+        return min(a for a, _ in bands) < high and low < max(b for _, b in bands)
+
+    def json(self, outline: Polygon) -> dict[str, Any]:
+        """Return it as the plan shows it; doublings run from limit to limit of ``outline``."""
+        sides = zip(self.sides, ("right", "left"), strict=True)
+        # Where no joist is cut, those beside it carry no more than before.
+        joists = [(m, side) for m, side in sides if self.cut and not m.wall]
+        return {
+            "feature": self.feature,
+            "polygon": [
+                [round(x, 3), round(y, 3)] for x, y in list(self.polygon.exterior.coords)[:-1]
+            ],
+            "joists_cut": list(self.cut),
+            "trimming": [_doubled(m, side, self, outline) for m, side in joists],
+            "trimmers": [trimmer.json() for trimmer in self.trimmers],
+            "hangers": self._hangers([m for m, _ in joists]),
+            "carries": None,
+            "say": self._say([m for m, _ in joists]),
+        }
+
+    def _hangers(self, joists: Sequence[Member]) -> list[dict[str, Any]]:
+        ends = len(self.trimmers)
+        if not ends:
+            return []
+        first = self.trimmers[0]
+        rows = [
+            {
+                "for": "the cut joists at the trimmers",
+                "breadth": round(self.sides[0].breadth or first.breadth),
+                "depth": first.depth,
+                "count": ends * len(self.cut),
+            }
+        ]
+        if joists:
+            across = {
+                "for": "the trimmers at the trimming joists",
+                "breadth": first.breadth * first.plies,
+                "depth": first.depth,
+                "count": ends * len(joists),
+            }
+            rows.append(across)
+        return rows
+
+    def _say(self, joists: Sequence[Member]) -> str:
+        if not self.cut:
+            return "The opening lies between two joists; none is cut."
+        cut = ", ".join(f"J{n}" for n in self.cut)
+        names = " and ".join(m.name for m in joists)
+        return (
+            f"Prop the ceiling first. Double {names} with a timber of the same size for the whole"
+            f" length, hang the doubled trimmers between them, and only then cut {cut} and hang the"
+            " ends. What the trimmers and trimming joists must carry is for a structural engineer;"
+            " building control must know of it. If the joists tie the rafters, do not cut them."
+        )
+
+
+def _doubled(member: Member, side: str, opening: Opening, outline: Polygon) -> dict[str, Any]:
+    from baywalk.planning.courses import sections
+
+    _, y0, _, y1 = opening.polygon.bounds
+    found = sections(outline, member.centre((y0 + y1) / 2))
+    length = found[-1][1] - found[0][0] if found else y1 - y0
+    return {
+        "joist": member.index,
+        "side": side,
+        "section": {"breadth": opening.doubling, "depth": float(round(member.depth))},
+        "length": round(length, 1),
+    }
+
+
+def openings(
+    run: dict[str, Any],
+    ground: Ground,
+    decks: Sequence[Polygon],
+    choices: Choices,
+    pack: Pack,
+) -> tuple[list[Opening], Ground]:
+    """Return the openings of a run, and the ground with the joists beside them doubled.
+
+    ``decks`` is what is to be boarded. Raises :class:`Refused` where a joist would be cut that must
+    not be.
+    """
+    found = []
+    for feature in run["features"]:
+        if feature["feature"] == "opening" and feature.get("polygon"):
+            opening = _opening(feature, run, ground, pack)
+            if opening.cut:
+                _may_cut(run, opening, choices)
+                _carried_at_wall(run, opening, decks, pack)
+                ground = _with_doubling(ground, opening)
+            found.append(opening)
+    return found, ground
+
+
+def _may_cut(run: dict[str, Any], opening: Opening, choices: Choices) -> None:
+    """Stop where the roof forbids cutting: that is decided by nobody with a phone."""
+    name, cut = run["title"] or run["id"], ", ".join(f"J{n}" for n in opening.cut)
+    if choices.roof == TRUSSED:
+        say = (
+            f"{name}: the opening would cut {cut}, and the roof is trussed. Cutting any part of a"
+            " truss weakens all of it. Only the truss designer can say whether and how."
+        )
+        raise Refused(Reason("opening.trussed", say))
+    if choices.roof == TIED:
+        say = (
+            f"{name}: the opening would cut {cut}, and the joists tie the rafters. They need a"
+            " designed replacement first. A structural engineer and building control decide."
+        )
+        raise Refused(Reason("opening.tied", say))
+
+
+def _carried_at_wall(
+    run: dict[str, Any], opening: Opening, decks: Sequence[Polygon], pack: Pack
+) -> None:
+    """Stop where the deck would lie beside a wall on a joist that is gone there."""
+    for member, side in zip(opening.sides, ("start", "end"), strict=True):
+        wide = _strip(opening, member, decks) if member.wall else 0.0
+        if wide > pack["deck.least.width"]:
+            name = run["title"] or run["id"]
+            cut = min(opening.cut) if side == "start" else max(opening.cut)
+            say = (
+                f"{name}: the opening would cut J{cut}, the last joist before the {side} wall. The"
+                f" {wide:.0f} mm of deck between the opening and that wall would hang on nothing."
+                " Move the opening so that a joist stays between it and the wall, or take it up to"
+                " the wall."
+            )
+            raise Refused(Reason("opening.at_wall", say))
+
+
+def _strip(opening: Opening, wall: Member, decks: Sequence[Polygon]) -> float:
+    """Return how wide the deck is between an opening and a wall [mm]; 0 where there is none."""
+    _, y0, _, y1 = opening.polygon.bounds
+    middle = opening.polygon.centroid.x
+    outwards = -_FAR if wall.centre((y0 + y1) / 2) < middle else _FAR
+    beside = box(min(middle, middle + outwards), y0, max(middle, middle + outwards), y1)
+    found = [deck.intersection(beside) for deck in decks]
+    parts = [part.bounds for shape in found for part in getattr(shape, "geoms", [shape])]
+    return max((b[2] - b[0] for b in parts if b and b[3] - b[1] > _TOUCH), default=0.0)
+
+
+def _opening(feature: dict[str, Any], run: dict[str, Any], ground: Ground, pack: Pack) -> Opening:
+    shape = Polygon(feature["polygon"])
+    _, y0, _, y1 = shape.bounds
+    cut = [m for m in ground.joists if not m.added and _stands_in(m, shape)]
+    left, right = _beside(ground, shape, cut)
+    breadth = float(pack["noggin.breadth"])
+    bare = Opening(feature["id"], shape, tuple(m.index for m in cut), (left, right), breadth, ())
+    if not cut:
+        return bare
+    _, low, _, high = Polygon(run["outline"]).bounds
+    plies = int(pack["opening.trim"]["plies"])
+    places = [
+        (y0 - plies * breadth / 2, y0 > low + _TOUCH),
+        (y1 + plies * breadth / 2, y1 < high - _TOUCH),
+    ]
+    trimmers = [
+        _trimmer(f"{feature['id'][:4]}-{k}", y, bare, plies, ground, pack)
+        for k, (y, there) in enumerate(places, start=1)
+        if there
+    ]
+    return replace(bare, trimmers=tuple(trimmers))
+
+
+def _stands_in(member: Member, shape: Polygon) -> bool:
+    _, y0, _, y1 = shape.bounds
+    ys = [y0, *(y for _, y in member.points if y0 < y < y1), y1]
+    half = member.breadth / 2
+    left = [(member.centre(y) - half, y) for y in ys]
+    right = [(member.centre(y) + half, y) for y in reversed(ys)]
+    inside = Polygon([*left, *right]).intersection(shape)
+    return not inside.buffer(-_TOUCH / 2, join_style="mitre").is_empty
+
+
+def _beside(ground: Ground, shape: Polygon, cut: Sequence[Member]) -> tuple[Member, Member]:
+    """Return the members on both sides of an opening, the ones that stay."""
+    plain = [m for m in ground.members if not m.added]
+    if cut:
+        places = [plain.index(m) for m in cut]
+        return plain[min(places) - 1], plain[max(places) + 1]
+    x, y = shape.centroid.coords[0]
+    right = next((k for k, m in enumerate(plain) if m.centre(y) > x), len(plain) - 1)
+    return plain[max(right - 1, 0)], plain[right]
+
+
+def _trimmer(
+    name: str, y: float, opening: Opening, plies: int, ground: Ground, pack: Pack
+) -> Trimmer:
+    left, right = opening.sides
+    half = opening.doubling * plies / 2
+    bay = Bay(left.index, left, right)
+    inner = opening.doubling * sum(not m.wall for m in opening.sides)
+    clear = min(bay.gap(y - half), bay.gap(y + half)) - inner
+    depth = max(ground.members[n].depth for n in range(len(ground.members)))
+    sds = [ground.sd(k, y) for k in range(left.index, right.index)]
+    return Trimmer(
+        id=f"O{name}",
+        y=y,
+        length=float(math.floor(clear - pack["noggin.fit"] + 1e-6)),
+        sd=math.sqrt(sum(sd * sd for sd in sds)),
+        plies=plies,
+        breadth=opening.doubling,
+        depth=float(round(depth)),
+        x0=left.right(y),
+        x1=right.left(y),
+    )
+
+
+def _with_doubling(ground: Ground, opening: Opening) -> Ground:
+    """Return the ground whose joists beside an opening are broader on its side."""
+    left, right = opening.sides
+
+    def padded(member: Member) -> Member:
+        if member is left and not member.wall:
+            return replace(member, pad=(member.pad[0], opening.doubling))
+        if member is right and not member.wall:
+            return replace(member, pad=(opening.doubling, member.pad[1]))
+        return member
+
+    return replace(ground, members=tuple(padded(m) for m in ground.members))

@@ -1,0 +1,157 @@
+"""The plan (``baywalk.plan`` 1): from the as-built to every cut."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from baywalk.planning import cautions, choices
+from baywalk.planning.area import areas
+from baywalk.planning.asbuilt import check_settled, sound, unready
+from baywalk.planning.board import choose
+from baywalk.planning.check import check
+from baywalk.planning.deck import plan_deck
+from baywalk.planning.ground import ground
+from baywalk.planning.openings import openings
+from baywalk.planning.placed import unplaced
+from baywalk.planning.quantities import together
+from baywalk.planning.refused import Reason, Refused
+from baywalk.planning.task import Task
+from baywalk.rules import Pack, load
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from baywalk.planning.area import Area
+    from baywalk.planning.choices import Choices
+    from baywalk.planning.openings import Opening
+
+    Make = Callable[[float, int, int], Task]
+
+FORMAT, VERSION = "baywalk.plan", 1
+
+
+def plan(
+    as_built: Any,
+    chosen: Choices | None = None,
+    pack: Pack | None = None,
+    progress: Callable[[float, float], bool] | None = None,
+) -> dict[str, Any]:
+    """Return the plan of an as-built as JSON data; lengths in mm.
+
+    ``progress`` is told the best cost and its bound while a deck is being laid out; it returns
+    False to stop there with the best so far. Raises ``BadAsBuilt`` where the as-built is not of its
+    shape, ``BadChoice`` where a choice cannot be used, ``Refused`` where nothing can be planned.
+    """
+    wanted, rules = chosen or choices.Choices(), pack or load()
+    choices.check(wanted, rules)
+    data = sound(as_built)
+    told = check_settled(data, anyway=wanted.anyway)
+    decks = _decks(data, wanted, rules, progress)
+    out: dict[str, Any] = {
+        "format": FORMAT,
+        "version": VERSION,
+        "survey": data["survey"],
+        "title": data["title"],
+        "pack": rules.id,
+        "choices": choices.as_json(wanted, rules),
+        "told": told,
+        "decks": decks,
+        "quantities": together(decks),
+        "cautions": cautions.general(wanted),
+    }
+    out["rules"] = _cited(rules)
+    _check(out, as_built, rules)
+    return out
+
+
+def _check(out: dict[str, Any], as_built: Any, pack: Pack) -> None:
+    """Put into each deck what the independent checker makes of it."""
+    # The checker makes good for itself what an as-built leaves out: one slip fools not both.
+    rows = check(out, as_built, pack)
+    for number, deck in enumerate(out["decks"]):
+        deck["checks"] = [
+            row
+            for row in rows
+            if row["deck"] == deck["id"] or (row["deck"] is None and number == 0)
+        ]
+
+
+def failed(out: dict[str, Any]) -> list[str]:
+    """Return, in words, every hard rule that a plan does not keep."""
+    return [row["say"] for deck in out["decks"] for row in deck["checks"] if not row["holds"]]
+
+
+def _decks(
+    data: dict[str, Any],
+    wanted: Choices,
+    pack: Pack,
+    progress: Callable[[float, float], bool] | None,
+) -> list[dict[str, Any]]:
+    tasks = [task for run in data["runs"] for task in _tasks(run, wanted, pack, progress)]
+    if not tasks:
+        raise Refused(Reason("survey.no_runs", "The survey has no run of joists to board."))
+    share = choices.seconds(wanted, pack) / len(tasks)
+    out: list[dict[str, Any]] = []
+    left = wanted.had
+    for number, make in enumerate(tasks, start=1):
+        # What is left of the boards that are there goes to the last deck, its spare ones too.
+        task = make(share, left, len(tasks) - number)
+        out.append(plan_deck(task, f"D{number}"))
+        left -= sum(board["had"] for board in out[-1]["boards"])
+    return out
+
+
+def _tasks(
+    run: dict[str, Any],
+    wanted: Choices,
+    pack: Pack,
+    progress: Callable[[float, float], bool] | None,
+) -> list[Make]:
+    """Return what makes the task of each deck of a run, once its share of the time is known.
+
+    It is told how many of the boards there are left as well, and how many decks come after.
+    """
+    reasons = unready(run) or unplaced(run, pack)
+    if reasons:
+        raise Refused(*reasons)
+    there = ground(run)
+    _, width = choices.size(wanted, pack)
+    parts = areas(run, there, wanted, pack, width)
+    holes, there = openings(run, there, [part.polygon for part in parts], wanted, pack)
+    choice = choose(parts, there, wanted, pack)
+
+    def make(part: Area, mine: tuple[Opening, ...]) -> Make:
+        def task(seconds: float, left: int, after: int) -> Task:
+            own = replace(wanted, had=left)
+            return Task(run, part, choice, own, pack, seconds, progress, mine, after)
+
+        return task
+
+    return [make(part, tuple(o for o in holes if _home(o, parts) is part)) for part in parts]
+
+
+def _home(opening: Opening, parts: list[Area]) -> Area:
+    """Return the deck that an opening belongs to: the one that it lies nearest."""
+    return min(parts, key=lambda part: part.polygon.distance(opening.polygon))
+
+
+def _cited(pack: Pack) -> dict[str, Any]:
+    """Return every rule of planning with its source, so that no reader needs the pack."""
+    families = re.compile(
+        r"(deck|board|joint|noggin|strutting|timber|fixing|adhesive|finish|raise|opening|price|plan)\."
+    )
+    return {
+        name: {
+            "value": rule.value,
+            "unit": rule.unit,
+            "say": rule.say,
+            "source": rule.source,
+            "edition": rule.edition,
+            "mark": rule.mark,
+        }
+        for name in pack.ids()
+        if families.match(name)
+        for rule in (pack.rule(name),)
+    }

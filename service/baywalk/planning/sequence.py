@@ -1,0 +1,356 @@
+"""The laying order: numbered steps, every mark and cut measured from something a tape hooks on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from baywalk.planning.courses import sections
+from baywalk.planning.layout.cutting import RIGHT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import Polygon
+
+    from baywalk.planning.choices import Board
+    from baywalk.planning.courses import Course
+    from baywalk.planning.ground import Ground, Member
+    from baywalk.planning.pieces import BoardUse, Piece
+    from baywalk.planning.support.frames import Cleat, Frame, Joint
+    from baywalk.planning.support.noggins import Noggin
+
+Point = tuple[float, float]
+
+_EVEN = 0.5
+"""Two lengths nearer than this are marked as one [mm]."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """All that is done to one deck; lengths in mm. ``outline`` is the loft's own limit."""
+
+    outline: Polygon
+    ground: Ground
+    board: Board
+    courses: Sequence[Course]
+    pieces: Sequence[Piece]
+    boards: Sequence[BoardUse]
+    joints: Sequence[Joint]
+    noggins: Sequence[Noggin]
+    frames: Sequence[Frame]
+    cleats: Sequence[Cleat]
+    added: Sequence[Member]
+    raised: Sequence[dict[str, Any]]
+    openings: Sequence[dict[str, Any]]
+    near: bool
+    gap: float
+
+
+def sequence(work: Work) -> list[dict[str, Any]]:
+    """Return the steps in order."""
+    steps = [_ready()]
+    steps += [_opening(opening) for opening in work.openings]
+    if work.added:
+        steps.append(_added(work))
+    steps += _noggins(work)
+    if work.raised:
+        steps.append(_raise(work))
+    done: set[str] = set()
+    for course in work.courses:
+        steps += _course(work, course, done)
+    steps.append(_finish())
+    for number, step in enumerate(steps, start=1):
+        step["step"] = number
+    return steps
+
+
+def _step(
+    kind: str,
+    say: str,
+    *,
+    noggins: Sequence[str] = (),
+    pieces: Sequence[str] = (),
+    boards: Sequence[str] = (),
+    marks: Sequence[dict[str, Any]] = (),
+) -> dict[str, Any]:
+    return {
+        "step": 0,
+        "kind": kind,
+        "say": say,
+        "noggins": list(noggins),
+        "pieces": list(pieces),
+        "boards": list(boards),
+        "marks": list(marks),
+    }
+
+
+def _mark(
+    hook: str, to: str, item: str, start: Point, end: Point, along: str = ""
+) -> dict[str, Any]:
+    """Return a measure from one place in the plane to another [mm]."""
+    mark: dict[str, Any] = {
+        "item": item,
+        "from": [round(start[0], 2), round(start[1], 2)],
+        "at": [round(end[0], 2), round(end[1], 2)],
+        "hook": hook,
+        "to": to,
+        "value": round(math.dist(start, end), 1),
+    }
+    return {**mark, "along": along} if along else mark
+
+
+def _ready() -> dict[str, Any]:
+    return _step(
+        "ready",
+        "Lay the boards flat in the loft for a couple of days. Find cables and pipes and keep them"
+        " clear. Walk on planks across the joists, never on the ceiling. Set out everything below"
+        " the boards first: it cannot be reached later.",
+    )
+
+
+def _opening(opening: dict[str, Any]) -> dict[str, Any]:
+    return _step("opening", opening["say"])
+
+
+def _added(work: Work) -> dict[str, Any]:
+    names = ", ".join(member.name for member in work.added)
+    marks = []
+    for member in work.added:
+        left = next(m for m in work.ground.members if m.index == member.index and not m.added)
+        face = "the start wall" if left.wall else f"{left.name}, the face towards the end wall"
+        for _, y in (member.points[0], member.points[-1]):
+            start, end = (left.right(y), y), (member.centre(y), y)
+            marks.append(_mark(face, f"{member.name}, centre", member.name, start, end))
+    return _step(
+        "joist",
+        f"Put in {names}, tops level with the joists beside them, borne at both ends as they are.",
+        noggins=[member.name for member in work.added],
+        marks=marks,
+    )
+
+
+def _edge_of(outline: Polygon, x: float, *, near: bool) -> float:
+    stretches = sections(outline, x)
+    if not stretches:
+        return float(outline.bounds[1] if near else outline.bounds[3])
+    return stretches[0][0] if near else stretches[-1][1]
+
+
+def _under(noggin: Noggin, low: float, high: float) -> bool:
+    """Say whether a noggin lies under a course from ``low`` to ``high`` [mm], or its end does."""
+    a, b = noggin.band
+    ends = noggin.section.breadth / 2 + 0.1 if noggin.x is not None else 0.0
+    return a - ends < high and b + ends > low
+
+
+def _reaches(cleat: Cleat, low: float, high: float) -> bool:
+    return cleat.y - cleat.length / 2 < high and cleat.y + cleat.length / 2 > low
+
+
+def _from_wall(work: Work, noggin: Noggin) -> dict[str, Any]:
+    """Return where a noggin goes, measured from the near wall along a joist that it meets."""
+    side = noggin.measured
+    x, y = noggin.ends[side]
+    wall = _edge_of(work.outline, x, near=True)
+    to, along = f"{noggin.id}, centre", f"along {noggin.between[side]}"
+    return _mark("the near wall", to, noggin.id, (x, wall), (x, y), along)
+
+
+def _from_joist(noggin: Noggin) -> dict[str, Any]:
+    """Return where a timber along the joists goes, measured from the joist on its left."""
+    member, y = noggin.bay.left, noggin.y
+    face = "the start wall" if member.wall else f"{member.name}, the face towards the end wall"
+    start, end = (member.right(y), y), (noggin.x or 0.0, y)
+    return _mark(face, f"{noggin.id}, centre", noggin.id, start, end)
+
+
+def _noggins(work: Work) -> list[dict[str, Any]]:
+    """Return the steps of strutting and of the noggins under the deck's edges."""
+    steps = []
+    rows = [n for n in work.noggins if n.use == "strutting"]
+    if rows:
+        steps.append(
+            _step(
+                "strutting",
+                "Fix the strutting between the joists, tops level, blocked to both walls.",
+                noggins=[n.id for n in rows],
+                marks=[_from_wall(work, n) for n in rows],
+            )
+        )
+    edge = [n for n in work.noggins if n.use == "perimeter"]
+    if edge:
+        steps.append(
+            _step(
+                "noggin",
+                "Fix the noggins under the deck's edges, tops level with the joists. Each is cut"
+                " for its own bay: go by its number.",
+                noggins=[n.id for n in edge],
+                marks=[_from_wall(work, n) if n.x is None else _from_joist(n) for n in edge],
+            )
+        )
+    return steps
+
+
+def _raise(work: Work) -> dict[str, Any]:
+    return _step(
+        "raise",
+        "Fix the battens and packers on the joists, and check with a straightedge.",
+        noggins=[item["id"] for item in work.raised],
+    )
+
+
+def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:
+    """Return the steps of one course: first what it hides, then its pieces."""
+    steps = []
+    # Under the first course's tail and the last one's head the deck's own limit stops the look.
+    low, high = course.reach
+    under = [
+        n for n in work.noggins if n.use == "frame" and n.id not in done and _under(n, low, high)
+    ]
+    cleats = [c for c in work.cleats if c.id not in done and _reaches(c, low, high)]
+    done |= {n.id for n in under} | {c.id for c in cleats}
+    if under or cleats:
+        marks = [_from_wall(work, n) if n.x is None else _from_joist(n) for n in under]
+        marks += [_cleat_mark(work, c) for c in cleats]
+        steps.append(
+            _step(
+                "noggin",
+                f"Before course {course.index + 1}: fix {_names(under, cleats)} under end joints.",
+                noggins=[*(n.id for n in under), *(c.id for c in cleats)],
+                marks=marks,
+            )
+        )
+    return [*steps, _boards(work, course)]
+
+
+def _names(noggins: Sequence[Noggin], cleats: Sequence[Cleat]) -> str:
+    return ", ".join([*(n.id for n in noggins), *(c.id for c in cleats)])
+
+
+def _cleat_mark(work: Work, cleat: Cleat) -> dict[str, Any]:
+    member = cleat.joint.zone.member
+    name, x = (member.name if member else ""), cleat.joint.x
+    wall = _edge_of(work.outline, x, near=True)
+    start, end = (x, wall), (x, cleat.y)
+    return _mark("the near wall", f"{cleat.id}, middle", cleat.id, start, end, f"along {name}")
+
+
+def _boards(work: Work, course: Course) -> dict[str, Any]:
+    mine = [p for p in work.pieces if p.course == course.index]
+    first = {use.id for use in work.boards if _opened(use, mine, work)}
+    marks = [mark for piece in mine for mark in _cuts(piece, work.board)]
+    marks += _line(work, course)
+    return _step(
+        "course",
+        " ".join([_lay(work, course, mine), *_last(work, course)]),
+        pieces=[p.id for p in mine],
+        boards=sorted(first, key=lambda name: int(name[1:])),
+        marks=marks,
+    )
+
+
+def _opened(use: BoardUse, mine: Sequence[Piece], work: Work) -> bool:
+    order = {piece.id: k for k, piece in enumerate(work.pieces)}
+    first = min((need.id for need, _ in use.cut.pieces), key=lambda name: order[name])
+    return any(piece.id == first for piece in mine)
+
+
+def _lay(work: Work, course: Course, mine: Sequence[Piece]) -> str:
+    names = ", ".join(f"{p.id} from {p.board}" for p in mine)
+    if course.index == 0:
+        edge = "near" if work.near else "far"
+        return (
+            f"Lay course 1 along the {edge} edge, face up, tongue to the room, wedged"
+            f" {work.gap:g} off the walls: {names}. Check it with a string: all others follow it."
+        )
+    return (
+        f"Lay course {course.index + 1} from the start wall: {names}. Glue tongue, groove and"
+        " supports, knock it up with a block, screw it down."
+    )
+
+
+def _last(work: Work, course: Course) -> list[str]:
+    if course.index == 0 or course.index != work.courses[-1].index:
+        return []
+    return [
+        (
+            "It is the last course: there is no room to swing. Set each piece in at an angle,"
+            " slide it on its tongue, and clamp it up with a pull bar before the next."
+        )
+    ]
+
+
+def _line(work: Work, course: Course) -> list[dict[str, Any]]:
+    """Return where the first course's leading edge is struck, measured at its two ends."""
+    if course.index != 0:
+        return []
+    lead = course.y1 if work.near else course.y0
+    hook = "the near wall" if work.near else "the far wall"
+    out = []
+    for member in (work.ground.joists[0], work.ground.joists[-1]):
+        x = member.centre(lead)
+        wall = _edge_of(work.outline, x, near=work.near)
+        to, along = "leading edge of course 1", f"along {member.name}"
+        out.append(_mark(hook, to, "course 1", (x, wall), (x, lead), along))
+    return out
+
+
+def _cuts(piece: Piece, board: Board) -> list[dict[str, Any]]:
+    """Return the cuts of one piece: across at its sawn ends, along where it is ripped."""
+    marks = []
+    if "cut" in (piece.edges["left"], piece.edges["right"]):
+        marks += _cross(piece, board)
+    if piece.edges["near"] == "cut" or piece.edges["far"] == "cut":
+        marks += _rip(piece)
+    return marks
+
+
+def _cross(piece: Piece, board: Board) -> list[dict[str, Any]]:
+    """Return where a piece is sawn across, from the end of its board that a tape hooks on.
+
+    Where an end is not square, both its corners are marked.
+    """
+    right = piece.kind == RIGHT
+    hook = f"the {'right' if right else 'left'}-hand end of {piece.board}"
+    end = piece.polygon.bounds[0] - piece.at + (board.length if right else 0.0)
+    out = []
+    for side in ("left", "right"):
+        if piece.edges[side] != "cut":
+            continue
+        near, far = (_corner(piece, side, edge) for edge in ("near", "far"))
+        even = abs(near[0] - far[0]) < _EVEN
+        for edge, at in (("near", near),) if even else (("near", near), ("far", far)):
+            to = f"{piece.id}, {side}-hand cut" + ("" if even else f" at its {edge} edge")
+            out.append(_mark(hook, to, piece.id, (end, at[1]), at))
+    return out
+
+
+def _corner(piece: Piece, side: str, edge: str) -> Point:
+    """Return the outermost corner of a piece at its left or right end, near or far edge [mm]."""
+    across, up = (1 if side == "left" else -1), (1 if edge == "near" else -1)
+    points = [(x, y) for x, y in piece.polygon.exterior.coords]
+    return min(points, key=lambda p: across * p[0] + up * p[1])
+
+
+def _rip(piece: Piece) -> list[dict[str, Any]]:
+    """Return the widths of a piece at its two ends, from the edge that it keeps."""
+    keep = next((s for s in ("near", "far") if piece.edges[s] != "cut"), "near")
+    lost = "far" if keep == "near" else "near"
+    _, y0, _, y1 = piece.polygon.bounds
+    hook, edge = f"the {keep} edge of {piece.board}", (y0 if keep == "near" else y1)
+    out = []
+    for side in ("left", "right"):
+        at = _corner(piece, side, lost)
+        to = f"{piece.id}, rip at its {side}-hand end"
+        out.append(_mark(hook, to, piece.id, (at[0], edge), at))
+    return out
+
+
+def _finish() -> dict[str, Any]:
+    return _step(
+        "finish",
+        "Leave the glue to set for a day before loading the deck. Take the wedges out: the gap at"
+        " the walls stays open.",
+    )

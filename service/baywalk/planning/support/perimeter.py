@@ -1,0 +1,199 @@
+"""Noggins under the deck's edges: in every bay, and beside walls where the deck reaches far."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shapely.geometry.polygon import orient
+
+from baywalk.planning.support.noggins import PERIMETER, Noggin, Section, across, along
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from shapely import Polygon
+
+    from baywalk.planning.ground import Bay, Ground
+    from baywalk.planning.support.builder import Builder
+    from baywalk.rules import Pack
+
+    Point = tuple[float, float]
+    Edge = tuple[Point, Point]
+
+_SQUARE = 10.0
+"""An edge that rises by less than this within a bay gets a noggin set square [mm]."""
+_JOIN = 0.5
+
+
+@dataclass(frozen=True)
+class Line:
+    """A stretch of the deck's edge within one bay, and which way the deck lies from it."""
+
+    points: tuple[Point, ...]
+    inward: int
+
+    @property
+    def width(self) -> float:
+        """Return how far it goes across the bay [mm]."""
+        return self.points[-1][0] - self.points[0][0]
+
+    def slope(self) -> float:
+        """Return how far it leaves square, dy/dx; 0 where a square noggin does [-]."""
+        (xa, ya), (xb, yb) = self.points[0], self.points[-1]
+        spread = max(y for _, y in self.points) - min(y for _, y in self.points)
+        return 0.0 if spread < _SQUARE or xb - xa < _JOIN else (yb - ya) / (xb - xa)
+
+
+def perimeter(polygon: Polygon, builder: Builder) -> list[tuple[Noggin, int]]:
+    """Return the noggins under the edges of a deck, each with the way in which the deck lies.
+
+    That is 1 or −1 in the direction of y, and 0 for those along the joists.
+    """
+    ground, size, pack = builder.ground, builder.size, builder.pack
+    edges = _edges(polygon)
+    out: list[tuple[Noggin, int]] = []
+    for bay in ground.bays:
+        if bay.beside_wall and _overhang(polygon, bay) <= pack["noggin.edge.overhang"]:
+            continue
+        lines = _lines(edges, bay)
+        found = [(_under(line, ground, bay, size, pack), line.inward) for line in lines]
+        out += [(noggin, inward) for noggin, inward in found if noggin]
+        if not bay.beside_wall:
+            out += [(noggin, 0) for noggin in _sides(edges, bay, builder)]
+    return out
+
+
+def _edges(polygon: Polygon) -> list[Edge]:
+    """Return all edges with the deck on their left."""
+    turned = orient(polygon)
+    rings = [turned.exterior, *turned.interiors]
+    return [
+        edge
+        for ring in rings
+        for edge in zip(list(ring.coords), list(ring.coords)[1:], strict=False)
+    ]
+
+
+def _lines(edges: Sequence[Edge], bay: Bay) -> list[Line]:
+    """Return the stretches of edge that cross a bay, joined where they meet."""
+    parts: dict[int, list[tuple[Point, Point]]] = {1: [], -1: []}
+    for (xa, ya), (xb, yb) in edges:
+        if abs(xb - xa) < abs(yb - ya):
+            continue
+        inward = 1 if xb > xa else -1
+        left, right = ((xa, ya), (xb, yb)) if xb > xa else ((xb, yb), (xa, ya))
+        clipped = _clip(left, right, bay)
+        if clipped:
+            parts[inward].append(clipped)
+    return [line for inward, found in parts.items() for line in _joined(found, inward)]
+
+
+def _clip(left: Point, right: Point, bay: Bay) -> tuple[Point, Point] | None:
+    """Return the part of an edge between the faces of a bay."""
+    (xa, ya), (xb, yb) = left, right
+    middle = (ya + yb) / 2
+    low, high = max(xa, bay.left.right(middle)), min(xb, bay.right.left(middle))
+    if high - low < _JOIN:
+        return None
+    rise = (yb - ya) / (xb - xa)
+    return (low, ya + rise * (low - xa)), (high, ya + rise * (high - xa))
+
+
+def _joined(parts: list[tuple[Point, Point]], inward: int) -> Iterable[Line]:
+    points: list[Point] = []
+    for left, right in sorted(parts):
+        if points and math.dist(points[-1], left) > _JOIN:
+            yield Line(tuple(points), inward)
+            points = []
+        points += [right] if points else [left, right]
+    if points:
+        yield Line(tuple(points), inward)
+
+
+def _under(line: Line, ground: Ground, bay: Bay, size: Section, pack: Pack) -> Noggin | None:
+    """Return the noggin under a stretch of edge, its outer face flush with the edge or outside."""
+    if line.width < pack["noggin.cut_least"]:
+        return None
+    y = line.points[0][1]
+    # Where a noggin askew crosses the middle of its bay depends on where it lies: so twice.
+    for _ in range(2):
+        found = across(ground, bay, y, PERIMETER, size, pack, line.slope())
+        if found is None:
+            return None
+        off = [own - found.face(x, -line.inward) for x, own in line.points]
+        y += min(off) if line.inward > 0 else max(off)
+    found = across(ground, bay, y, PERIMETER, size, pack, line.slope())
+    return found.serving("edge") if found else None
+
+
+def _overhang(polygon: Polygon, bay: Bay) -> float:
+    """Return how far the deck stands beyond the joist towards the wall [mm]."""
+    corners = [c for ring in (polygon.exterior, *polygon.interiors) for c in ring.coords]
+    if bay.left.wall:
+        return max((bay.right.left(y) - x for x, y in corners), default=0.0)
+    return max((x - bay.left.right(y) for x, y in corners), default=0.0)
+
+
+def between(polygon: Polygon, builder: Builder) -> list[Noggin]:
+    """Return the noggins along a wall between those that are there and bear its edge already."""
+    out: list[Noggin] = []
+    ground, size, pack = builder.ground, builder.size, builder.pack
+    for bay in ground.bays:
+        if not bay.beside_wall or _overhang(polygon, bay) <= pack["noggin.edge.overhang"]:
+            continue
+        for one, other in itertools.pairwise(_held(bay, builder)):
+            parts = math.ceil((other - one) / pack["noggin.edge.apart"] - 1e-9)
+            for k in range(1, parts):
+                y = one + (other - one) * k / parts
+                noggin = across(ground, bay, y, PERIMETER, size, pack)
+                if noggin and _decked(polygon, bay, y):
+                    out.append(noggin.serving("edge"))
+    return out
+
+
+def _held(bay: Bay, builder: Builder) -> list[float]:
+    """Return where noggins and trimmers cross a bay, in order [mm]."""
+    ys = [n.y for n in builder.noggins if n.bay == bay and n.x is None]
+    for trimmer in builder.trimmers:
+        x = (bay.left.right(trimmer.y) + bay.right.left(trimmer.y)) / 2
+        ys += [trimmer.y] if trimmer.x0 <= x <= trimmer.x1 else []
+    return sorted(ys)
+
+
+def _decked(polygon: Polygon, bay: Bay, y: float) -> bool:
+    from shapely import LineString
+
+    line = LineString([(bay.left.right(y), y), (bay.right.left(y), y)])
+    return bool(polygon.intersection(line).length > 1)
+
+
+def _sides(edges: Sequence[Edge], bay: Bay, builder: Builder) -> list[Noggin]:
+    """Return timbers under edges that run with the joists, too far from one to need none."""
+    size, pack = builder.size, builder.pack
+    out = []
+    for (xa, ya), (xb, yb) in edges:
+        if abs(xb - xa) >= abs(yb - ya):
+            continue
+        y, x = (ya + yb) / 2, (xa + xb) / 2
+        # The deck lies on the left of its edge: going up, towards the start wall.
+        inward = -1 if yb > ya else 1
+        low, high = bay.left.right(y), bay.right.left(y)
+        # An edge over a joist that is cut away there has as little under it.
+        if inward > 0 and any(o.gone(bay.left, y, y) for o in builder.openings):
+            low = bay.left.left(y)
+        if inward < 0 and any(o.gone(bay.right, y, y) for o in builder.openings):
+            high = bay.right.right(y)
+        if not low < x < high:
+            continue
+        reach = x - bay.left.right(y) if inward < 0 else bay.right.left(y) - x
+        if reach <= pack["noggin.edge.overhang"]:
+            continue
+        place = x + inward * size.breadth / 2
+        low, high = min(ya, yb), max(ya, yb)
+        found = along(bay, place, low, high, PERIMETER, size, pack, ("noggin", "noggin"))
+        if found:
+            out.append(found.serving("edge"))
+    return out

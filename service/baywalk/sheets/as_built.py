@@ -1,0 +1,217 @@
+"""The as-built plan: every joist from above, and a rod with running dimensions a tape line."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from shapely import LineString
+
+from baywalk.sheets import dims, lengths, letters, plan_view, shape
+from baywalk.sheets.dims import Mark
+from baywalk.sheets.ink import CHAIN, NORMAL, SMALL, Box, Page
+from baywalk.sheets.table import Column, Table, note, print_table
+from baywalk.sheets.view import View, scale_bar, start_mark
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from baywalk.sheets.paper import Book
+
+_LEFT, _FOOT = 40.0, 8.0
+_GAP_INK = 0.8
+
+
+def draw(book: Book, as_built: Mapping[str, Any]) -> None:
+    """Draw every run of an as-built, one or more pages each, and what was found under it."""
+    for run in as_built["runs"]:
+        _run(book, run)
+        _found(book, run)
+
+
+def title(run: Mapping[str, Any]) -> str:
+    """Return the heading of a run's sheets."""
+    return str(run.get("title") or f"Run {run['id']}")
+
+
+def _run(book: Book, run: Mapping[str, Any]) -> None:
+    bounds = shape.bounds(run)
+    if bounds is None or not run["lines"]:
+        note(book, book.page(title(run)), _nowhere(run), NORMAL)
+        return
+    marks = {line: _figures(book, run, line) for line in run["lines"]}
+    page = book.page(title(run), notes=_notes(run))
+    room = _room(page, list(marks.values()))
+    most = max(len(texts) for texts in marks.values())
+    scale, windows = plan_view.windows(bounds, room, most)
+    for number, window in enumerate(windows):
+        if number:
+            page = book.page(f"{title(run)}, continued", notes=_notes(run))
+            room = _room(page, list(marks.values()))
+        seen = plan_view.view(window, room, scale)
+        _plan(page, seen, book, run, window)
+
+
+def _nowhere(run: Mapping[str, Any]) -> str:
+    return (
+        f"The readings do not yet say where any of the {len(run['joists'])} joists is. "
+        "What to take next stands in the list of what was found."
+    )
+
+
+def _notes(run: Mapping[str, Any]) -> list[str]:
+    """Return what must be known beside the drawing: doubts first."""
+    doubts = [f["say"] for f in run.get("findings") or [] if f.get("severity") == "settle"]
+    missing = [
+        f"J{j['index']}"
+        for j in run["joists"]
+        if not any(shape.known(j["at"], line) is not None for line in run["lines"])
+    ]
+    if missing:
+        doubts.append(f"Not drawn, for no reading says where they are: {_listed(missing)}.")
+    return doubts
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+
+
+def _figures(book: Book, run: Mapping[str, Any], line: str) -> list[str]:
+    """Return the figures that stand along one rod."""
+    return [mark.text for mark in _marks(book, run, line, None)]
+
+
+def _marks(book: Book, run: Mapping[str, Any], line: str, seen: View | None) -> list[Mark]:
+    """Return the marks of one rod, each joist's centre and the end wall, from the start wall."""
+    out = []
+    for joist in run["joists"]:
+        x = shape.known(joist["at"], line)
+        if x is not None:
+            place = seen.x(x) if seen else 0.0
+            out.append(Mark(place, f"J{joist['index']}: {lengths.say(x, book.units)}"))
+    end = shape.known(run["walls"]["end"]["at"], line) if "end" in run["walls"] else None
+    if end is not None:
+        at = seen.x(end) if seen else 0.0
+        out.append(Mark(at, f"wall: {lengths.say(end, book.units)}", bold=True))
+    return out
+
+
+def _room(page: Page, figures: list[list[str]]) -> Box:
+    """Return the paper left for the joists, between the rods [mm]."""
+    deep = [dims.rod_height(texts) + 3 for texts in figures]
+    top = deep[-1] if len(deep) > 1 else 4.0
+    under = deep[0] + sum(deep[1:-1])
+    return page.area.less(left=_LEFT, top=top, right=8, bottom=under + _FOOT)
+
+
+def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:
+    plan_view.outline(page, seen, run, window)
+    plan_view.joists(page, seen, run, window)
+    plan_view.features(page, seen, run, window)
+    for line in run["lines"]:
+        _gaps(page, seen, book, run, line, window)
+    _rods(page, seen, book, run, window)
+    _upright(page, seen, book, run, window)
+    start_mark(page, (seen.x(window.left) - 1.5, seen.y((window.top + window.bottom) / 2)))
+    scale_bar(page, (page.area.left, page.area.bottom - 5), seen.scale)
+    say = f"Lengths in {lengths.unit(book.units)}. Running dimensions from the start wall's face."
+    page.words((page.area.left + 72, page.area.bottom - 1), say, SMALL)
+
+
+def _rods(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:
+    """Draw each line's rod: the last line's above, the others' below, the first one nearest."""
+    lines = list(run["lines"])
+    above = lines.pop() if len(lines) > 1 else None
+    low = seen.y(window.top) + 4
+    if above:
+        _rod(page, seen, book, run, above, seen.y(window.bottom) - 4, window, above=True)
+    for line in lines:
+        marks = _rod(page, seen, book, run, line, low, window, above=False)
+        low += dims.rod_height([m.text for m in marks]) + 3
+
+
+def _rod(
+    page: Page,
+    seen: View,
+    book: Book,
+    run: Mapping[str, Any],
+    line: str,
+    y: float,
+    window: Box,
+    *,
+    above: bool,
+) -> list[Mark]:
+    marks = _marks(book, run, line, seen)
+    left, right = seen.x(window.left) - 0.05, seen.x(window.right) + 0.05
+    # The rod's own zero is the start wall on that line, which may lie beside the near line's.
+    shown = [m for m in marks if left - 1 <= m.at <= right + 8]
+    end = max([seen.x(0.0), *(m.at for m in shown)]) if shown else right
+    start = max(seen.x(0.0), left)
+    named = letters.cut(f"{line} line", 24, SMALL)
+    page.words((start - 2, y + SMALL / 2), named, SMALL, "end")
+    span = (page.area.left + 26, page.area.right)
+    dims.rod(page, y, start, min(end, right + 8), shown, above=above, room=span)
+    return marks
+
+
+def _gaps(
+    page: Page, seen: View, book: Book, run: Mapping[str, Any], line: str, window: Box
+) -> None:
+    """Write each bay's clear gap where the tape lay, if there is room between the joists."""
+    members = [run["walls"].get("start"), *run["joists"], run["walls"].get("end")]
+    tape = [p for m in members if m and (p := m["at"].get(line, {}).get("point"))]
+    if len(tape) > 1:
+        for part in plan_view.clipped(LineString(tape), window):
+            page.line(*seen.ring(part), pen=0.1, dash=CHAIN)
+    for bay in run["bays"]:
+        known = bay["at"].get(line) or {}
+        k = bay["bay"]
+        if known.get("gap") is None or k + 1 >= len(members):
+            continue
+        ends = [m["at"].get(line, {}).get("point") if m else None for m in members[k : k + 2]]
+        if not ends[0] or not ends[1]:
+            continue
+        (xa, ya), (xb, yb) = seen.at(ends[0]), seen.at(ends[1])
+        text = lengths.say(known["gap"], book.units)
+        free = known["gap"] / seen.scale
+        middle = (ends[0][0] + ends[1][0]) / 2
+        if letters.width(text, SMALL) + _GAP_INK <= free and window.left <= middle <= window.right:
+            at = ((xa + xb) / 2, (ya + yb) / 2 - 0.8)
+            page.words(at, text, SMALL, "middle", kind=dims.KIND)
+
+
+def _upright(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:
+    """Draw where the tape lines and the far edge lie, as running dimensions from the near edge."""
+    limit = shape.outline(run)
+    start = run["walls"].get("start")
+    if limit is None or start is None:
+        return
+    way = shape.centre_line(run, start)
+    if len(way) < 2:
+        return
+    zero = way[0][1]
+    places = {
+        f"{line} line": start["at"][line]["point"][1]
+        for line in run["lines"]
+        if start["at"].get(line, {}).get("point")
+    }
+    marks = [
+        Mark(seen.y(y), f"{letters.cut(name, 20, SMALL)}: {lengths.say(y - zero, book.units)}")
+        for name, y in {**places, "far edge": way[-1][1]}.items()
+        if y - zero > 1
+    ]
+    dims.running_up(page, seen.x(window.left) - 8, seen.y(zero), marks)
+
+
+def _found(book: Book, run: Mapping[str, Any]) -> None:
+    """Print what was found in a run, and what to take next."""
+    name = f"{title(run)}: what was found, and what to take next"
+    columns = [Column("what", right=False), Column("in words", right=False, wrap=True)]
+    table = Table(name, columns)
+    names = {"settle": "settle first", "look": "look at", "note": "note"}
+    for finding in run.get("findings") or []:
+        severity = str(finding.get("severity") or "note")
+        table.add([names.get(severity, severity), finding["say"]])
+    for reading in run.get("next_readings") or []:
+        table.add(["take next", f"{reading['say']}. {reading.get('why', '')}"])
+    if table.rows:
+        print_table(book, table)

@@ -1,0 +1,115 @@
+"""The cut list: every piece by its board, every timber by its stock length."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from baywalk.sheets import corners, cutting, lengths
+from baywalk.sheets.table import Column, Table, Value, print_table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from baywalk.sheets.paper import Book
+    from baywalk.sheets.plan_parts import Deck
+
+
+def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
+    """Draw the cutting of every board of every deck; return the cut list of boards and timbers."""
+    for deck in decks:
+        cutting.boards(book, deck)
+    odd = [
+        (str(board["id"]), str(one.piece["id"]), corner)
+        for deck in decks
+        for board in deck.data["boards"]
+        for one in cutting.placed(deck, board)
+        for corner in corners.corners(one.piece, one.corners)
+    ]
+    tables = [
+        board_list(decks, book.units),
+        corners.schedule(odd, book.units),
+        timber_list(decks, book.units),
+    ]
+    for table in tables:
+        if table.rows:
+            print_table(book, table, book.page(f"Cut list: {table.name}"))
+    return tables
+
+
+_LISTED: tuple[str, ...] = (
+    "board",
+    "piece",
+    "course",
+    "hook on",
+    "mark at\nnear edge",
+    "mark at\nfar edge",
+)
+_LISTED += ("length", "width\nleft", "width\nright", "left end", "right end", "left over")
+_LEFT = ("board", "piece", "hook on", "left end", "right end")
+
+
+def board_list(decks: Sequence[Deck], units: str) -> Table:
+    """Return every piece by the board that it is cut from, with its saw marks and its edges."""
+    table = Table("boards", [Column(n, right=n not in _LEFT) for n in _LISTED])
+    table.heads = [n.replace(" ", "_").replace("\n", "_") for n in _LISTED]
+    for deck in decks:
+        for board in deck.data["boards"]:
+            for number, one in enumerate(cutting.placed(deck, board)):
+                _piece(table, deck, board, one, units, first=number == 0)
+    return table
+
+
+def _piece(
+    table: Table,
+    deck: Deck,
+    board: Mapping[str, Any],
+    one: cutting.Placed,
+    units: str,
+    *,
+    first: bool,
+) -> None:
+    piece, length = one.piece, float(deck.board["length"])
+    cuts = [[m.value for m in cutting.sawn(one, length, far=far)] for far in (False, True)]
+    offcut = board.get("offcut") if first else None
+    figures = [piece["length"], *cutting.ripped(one)]
+    edges = [str(piece.get("left", "")), str(piece.get("right", ""))]
+    course, hook = piece["course"] + 1, f"{cutting.kept(piece)}-hand end"
+    marks = [", ".join(lengths.say(v, units) for v in row) or "–" for row in cuts]
+    last = "" if offcut is None else lengths.say(offcut, units)
+    shown = [lengths.say(f, units) for f in figures]
+    filed: list[Value] = [board["id"], piece["id"], course, cutting.kept(piece)]
+    filed += ["; ".join(f"{v:.1f}" for v in row) for row in cuts]
+    table.add(
+        [str(board["id"]), str(piece["id"]), str(course), hook, *marks, *shown, *edges, last],
+        [*filed, *figures, *edges, offcut],
+    )
+
+
+def timber_list(decks: Sequence[Deck], units: str) -> Table:
+    """Return every stock length of timber and what is cut from it, in order."""
+    columns = [
+        Column("timber", right=False),
+        Column("section", right=False),
+        Column("stock"),
+        Column("cuts in order, with the length of each", right=False, wrap=True),
+        Column("left over"),
+    ]
+    table = Table("timbers", columns)
+    table.heads = ["timber", "breadth", "depth", "stock", "order", "item", "length"]
+    for deck in decks:
+        for timber in deck.many("timbers"):
+            _timber(table, timber, units)
+    return table
+
+
+def _timber(table: Table, timber: Mapping[str, Any], units: str) -> None:
+    section = timber.get("section") or {}
+    size = [section.get(k) for k in ("breadth", "depth")]
+    cuts = timber.get("cuts") or []
+    said = ", ".join(f"{c['item']} {lengths.say(c['length'], units)}" for c in cuts)
+    broad = " × ".join(lengths.say(v, units) for v in size if v is not None)
+    ends = [lengths.say(timber.get(k, 0.0), units) for k in ("stock", "offcut")]
+    table.rows.append([str(timber.get("id", "")), broad, ends[0], said, ends[1]])
+    for order, cut in enumerate(cuts, start=1):
+        head: list[Value] = [timber.get("id"), *size, timber.get("stock"), order]
+        table.file.append([*head, cut["item"], cut["length"]])

@@ -1,0 +1,239 @@
+"""Cutting diagrams: every board as it lies on the trestles, face up, with its saw marks.
+
+The board is drawn as it will lie in the deck: its left-hand end is the one towards the start wall.
+A piece is measured from the end that it keeps, for a board may be some millimetres longer or
+shorter than its name. A mark is where the piece ends; the saw goes on the waste side of it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from shapely import LineString, Polygon
+
+from baywalk.sheets import corners, dims, lengths, letters
+from baywalk.sheets.dims import KIND, Mark
+from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, Box, Page, Point
+from baywalk.sheets.view import fitting, hatched, scale_bar
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from shapely.geometry.base import BaseGeometry
+
+    from baywalk.sheets.paper import Book
+    from baywalk.sheets.plan_parts import Deck
+
+_HOW = (
+    "Lay the board face up, its left-hand end towards the start wall. Figures run from that end; "
+    "those with an R from the right-hand end, from the board's own edge, not from the tongue. Saw "
+    "on the waste side of the mark: hatched is waste or an offcut. Write the number on each piece."
+)
+_ACROSS, _LONG = 2, 1e4
+_ROUND = 35.0
+"""Paper above and below a board for its figures [mm]."""
+
+
+class Placed(NamedTuple):
+    """A piece in its board: corners from the board's left-hand near corner [mm]."""
+
+    piece: Mapping[str, Any]
+    corners: list[Point]
+
+
+def placed(deck: Deck, board: Mapping[str, Any]) -> list[Placed]:
+    """Return the pieces of a board where they are cut from it."""
+    strips = board.get("strips") or [board.get("cuts") or []]
+    out: list[Placed] = []
+    foot = 0.0
+    for number, strip in enumerate(strips):
+        pieces = [deck.pieces[name] for name in strip if name in deck.pieces]
+        deep = max((p["width"] for p in pieces), default=0.0)
+        at = 0.0
+        for piece in pieces:
+            at = float(piece.get("at", at))
+            low = _low(deck, piece, foot, last=number == len(strips) - 1)
+            out.append(Placed(piece, _moved(piece, at, low)))
+            at += piece["length"]
+        foot += deep
+    return out
+
+
+def _low(deck: Deck, piece: Mapping[str, Any], foot: float, *, last: bool) -> float:
+    """Return how far above the board's near edge a piece's near limit lies [mm].
+
+    A piece keeps the edge that it was not sawn along: the far one, where only the near one is cut.
+    """
+    wide, own = float(deck.board["width"]), float(piece["width"])
+    if piece.get("near") == "cut" and piece.get("far") != "cut":
+        return wide - own
+    if last and foot > 0:
+        return wide - own
+    return foot
+
+
+def _moved(piece: Mapping[str, Any], at: float, low: float) -> list[Point]:
+    xs, ys = zip(*piece["polygon"], strict=True)
+    return [(x - min(xs) + at, y - min(ys) + low) for x, y in piece["polygon"]]
+
+
+def boards(book: Book, deck: Deck) -> None:
+    """Draw the boards, two beside each other, as many rows a page as there is room for."""
+    wide, deep = (float(deck.board[k]) for k in ("length", "width"))
+    boards = list(deck.data["boards"])
+    title = f"{deck.title}: cutting the boards"
+    while boards:
+        page = book.page(title, notes=[_HOW])
+        title = f"{deck.title}: cutting the boards, continued"
+        share = page.area.width / _ACROSS
+        scale = fitting(wide, share - 22)
+        high = deep / scale + _ROUND
+        rows = max(1, int((page.area.height - 7) // high))
+        for k, board in enumerate(boards[: rows * _ACROSS]):
+            left = page.area.left + (k % _ACROSS) * share + 12
+            top = page.area.top + (k // _ACROSS) * high + _ROUND / 2
+            box = Box(left, top, left + wide / scale, top + deep / scale)
+            _board(page, book, deck, board, box, scale)
+        boards = boards[rows * _ACROSS :]
+        scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+
+
+def _board(
+    page: Page, book: Book, deck: Deck, board: Mapping[str, Any], box: Box, scale: int
+) -> None:
+    """Draw one board: waste hatched, pieces on it, marks along both edges."""
+    title = f"{board['id']}" + ("  (there already)" if board.get("had") else "")
+    page.words((box.left - 12, box.top + SMALL), title, SMALL, bold=True)
+    hatched(page, box)
+    pieces = placed(deck, board)
+    for one in pieces:
+        ring = tuple((box.left + u / scale, box.bottom - v / scale) for u, v in one.corners)
+        page.shape(ring, pen=MEDIUM, fill=1.0)
+        _named(page, book, one, ring)
+    _tongue_and_groove(page, box, pieces)
+    _marks(page, book, pieces, box, scale)
+    # Letters come last: they go where nothing else is written.
+    for one in pieces:
+        corners.draw(page, corners.corners(one.piece, one.corners), box, scale)
+
+
+def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...]) -> None:
+    """Write a piece's number and size upon it, beside what is cut out of its middle."""
+    area = Polygon(ring)
+    spot = area.centroid if area.contains(area.centroid) else area.representative_point()
+    x, y = spot.x, spot.y
+    # What the words may take is the way to the nearest edge either side.
+    across = area.intersection(LineString([(x - _LONG, y), (x + _LONG, y)]))
+    left, _, right, _ = nearest_part(across, x)
+    room, name = 2 * min(x - left, right - x), str(one.piece["id"])
+    size = " × ".join(lengths.say(one.piece[k], book.units) for k in ("length", "width"))
+    if letters.width(size, SMALL) + 6 <= room:
+        page.words((x, y - 0.4), name, SMALL, "middle", bold=True)
+        page.words((x, y + 2.6), size, SMALL, "middle")
+    elif letters.width(name, SMALL, bold=True) + 1 <= room:
+        page.words((x, y + SMALL / 2), name, SMALL, "middle", bold=True)
+    else:
+        page.words((x + SMALL / 2, y), name, SMALL, "middle", bold=True, up=True)
+
+
+def nearest_part(across: BaseGeometry, x: float) -> tuple[float, float, float, float]:
+    """Return the bounds of the part of a line across that holds a place [mm]."""
+    parts = [part.bounds for part in getattr(across, "geoms", [across]) if not part.is_empty]
+    holding = [b for b in parts if b[0] <= x <= b[2]]
+    left, low, right, high = (holding or parts or [(x, 0.0, x, 0.0)])[0]
+    return (left, low, right, high)
+
+
+def _tongue_and_groove(page: Page, box: Box, pieces: Sequence[Placed]) -> None:
+    """Draw the tongues of a board outside its edges, its grooves as broken lines within."""
+    edges = {
+        (side, one.piece.get(side)) for one in pieces for side in ("left", "right", "near", "far")
+    }
+    turned = bool(
+        edges & {("near", "tongue"), ("far", "groove"), ("left", "tongue"), ("right", "groove")}
+    )
+    left, top, right, bottom = box
+    sides = {
+        (False, True): (Box(left, top - 0.7, right, top), Box(right, top, right + 0.7, bottom)),
+        (True, False): (Box(left, bottom, right, bottom + 0.7), Box(left - 0.7, top, left, bottom)),
+    }[turned, not turned]
+    for tongue in sides:
+        page.shape(tongue.corners())
+    x, y = (right - 0.8, top + 0.8) if turned else (left + 0.8, bottom - 0.8)
+    page.line((left, y), (right, y), pen=0.1, dash=BROKEN)
+    page.line((x, top), (x, bottom), pen=0.1, dash=BROKEN)
+
+
+def _marks(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: int) -> None:
+    """Write the saw marks along the board's far and near edge, and the widths of what is ripped."""
+    length = box.width * scale
+    span = (box.left - 2, box.right + 6)
+    for far in (True, False):
+        found = {m.u: m for one in pieces for m in sawn(one, length, far=far)}
+        marks = [Mark(box.left + m.u / scale, said(m, book.units)) for m in found.values()]
+        dims.beside(page, box.top - 0.7 if far else box.bottom + 0.7, marks, span, above=far)
+    _widths(page, book, pieces, box, scale)
+
+
+class Saw(NamedTuple):
+    """A saw mark: ``u`` from the left-hand end, ``value`` from the ``end`` hooked on [mm]."""
+
+    u: float
+    value: float
+    end: str
+
+
+def said(mark: Saw, units: str) -> str:
+    """Return a saw mark as it is written: an R stands for the right-hand end."""
+    return lengths.say(mark.value, units) + (" R" if mark.end == "right" else "")
+
+
+def kept(piece: Mapping[str, Any]) -> str:
+    """Return the end of the board that a piece keeps, and is measured from."""
+    return "right" if piece.get("left") == "cut" and piece.get("right") != "cut" else "left"
+
+
+def sawn(one: Placed, length: float, *, far: bool) -> list[Saw]:
+    """Return a piece's saw marks along its far or near edge; ``length`` is the board's [mm]."""
+    end = kept(one.piece)
+    us = [u for u in ends(one, far=far) if 0.5 < u < length - 0.5]
+    return [Saw(u, length - u if end == "right" else u, end) for u in us]
+
+
+def _outer(one: Placed) -> tuple[Point, Point, Point, Point]:
+    """Return a piece's outer corners: near left, near right, far right, far left [mm]."""
+    points = one.corners
+    return (
+        min(points, key=lambda p: p[0] + p[1]),
+        max(points, key=lambda p: p[0] - p[1]),
+        max(points, key=lambda p: p[0] + p[1]),
+        min(points, key=lambda p: p[0] - p[1]),
+    )
+
+
+def ends(one: Placed, *, far: bool) -> list[float]:
+    """Return where a piece begins and ends along its far or near edge, from the left [mm]."""
+    near_left, near_right, far_right, far_left = _outer(one)
+    return [far_left[0], far_right[0]] if far else [near_left[0], near_right[0]]
+
+
+def ripped(one: Placed) -> tuple[float, float]:
+    """Return how wide a piece is at its left and at its right end [mm]."""
+    near_left, near_right, far_right, far_left = _outer(one)
+    return far_left[1] - near_left[1], far_right[1] - near_right[1]
+
+
+def _widths(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: int) -> None:
+    """Write, beside the ends of pieces that are ripped, how wide they are there."""
+    board = box.height * scale
+    for one in pieces:
+        low, high = ripped(one)
+        if min(low, high) >= board - 0.5:
+            continue
+        xs, ys = zip(*one.corners, strict=True)
+        middle = box.bottom - (min(ys) + max(ys)) / 2 / scale
+        if (max(xs) - min(xs)) / scale < 3 * dims.pitch() + 8:
+            continue
+        for x, value, shift in ((min(xs), low, 3.4), (max(xs), high, -1.6)):
+            at = (box.left + x / scale + shift, middle)
+            page.words(at, lengths.say(value, book.units), SMALL, "middle", up=True, kind=KIND)

@@ -1,0 +1,159 @@
+"""The load check with its working: each joist, what decides, and how the figure was come by."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from baywalk.sheets import lengths
+from baywalk.sheets.table import Column, Table, Value, note, print_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from baywalk.sheets.paper import Book
+
+_WORDS = {
+    "holds": "within every limit checked; not an approval",
+    "holds_if_deck_fixed": "within, only if the deck is glued and screwed as planned",
+    "does_not_hold": "BEYOND a limit: do not load it so",
+    "not_to_be_relied_on": "SPLIT OR DECAYED: not to be relied on",
+    "refused": "NO RULE covers it: ask an engineer",
+    "not_checked": "NOT CHECKED: something was not measured",
+}
+_READ = (
+    "A share of 100 % is the limit itself. The share in brackets is at the far end of what the "
+    "survey's own uncertainty allows (19 of 20 cases). A figure within its limit is no approval: "
+    "a structural engineer and building control decide."
+)
+
+
+def draw(book: Book, capacity: Mapping[str, Any]) -> list[Table]:
+    """Print a load check; return the schedules of joists and of all checks."""
+    runs = capacity.get("runs") or []
+    joists, checks = overview(runs, book.units), working(runs)
+    page = book.page("What the joists carry: joist by joist")
+    for text in (*_assumed(capacity), *(capacity.get("cautions") or []), _READ):
+        page = note(book, page, text)
+    page = print_table(book, joists, page)
+    for text in _beside(runs):
+        page = note(book, page, text)
+    print_table(book, checks, book.page("What the joists carry: the working", notes=[_READ]))
+    return [joists, checks]
+
+
+def _assumed(capacity: Mapping[str, Any]) -> list[str]:
+    """Return what was loaded, in words."""
+    use = capacity.get("use") or {}
+    said = [str(use["say"])] if use.get("say") else []
+    for run in capacity.get("runs") or []:
+        dead = run.get("dead") or {}
+        if "load" in dead:
+            layers = ", ".join(f"{x['name']} {x['load']:.2f}" for x in dead.get("layers") or [])
+            text = f"Permanent load {dead['load']:.2f} kN/m²{f' ({layers})' if layers else ''}."
+            said.append(f"{text} {dead.get('say', '')}")
+    return said
+
+
+def _beside(runs: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """Give what is said of a run's deck, strutting and openings."""
+    for run in runs:
+        for name in ("deck", "strutting"):
+            part = run.get(name) or {}
+            if part.get("say"):
+                yield " ".join([str(part["say"]), *(part.get("cautions") or [])])
+        for opening in run.get("openings") or []:
+            if opening.get("say"):
+                yield str(opening["say"])
+
+
+def overview(runs: Sequence[Mapping[str, Any]], units: str) -> Table:
+    """Return each joist: its span, the width that it carries, what decides, and its cautions."""
+    names = ["joist", "span", "width\ncarried", "size", "grade"]
+    columns = [Column(n, right=n not in ("size", "grade")) for n in names]
+    columns += [Column(n, right=False, wrap=True) for n in ("what it comes to", "decided by")]
+    columns += [Column("share of limit"), Column("caution", right=False, wrap=True)]
+    table = Table("load check by joist", columns)
+    table.heads = ["run", "joist", "span", "width_carried", "breadth", "depth", "grade", "verdict"]
+    table.heads += ["decided_by", "utilisation", "utilisation_95", "cautions"]
+    for run in runs:
+        for joist in run.get("joists") or []:
+            _joist(table, run, joist, units)
+    return table
+
+
+def _joist(table: Table, run: Mapping[str, Any], joist: Mapping[str, Any], units: str) -> None:
+    decides = joist.get("governing") or {}
+    size = [joist.get(k) for k in ("breadth", "depth")]
+    spans = [joist.get(k) for k in ("span", "width_carried")]
+    said = ["–" if s is None else lengths.say(s, units) for s in spans]
+    broad = " × ".join("–" if s is None else lengths.say(s, units) for s in size)
+    verdict = joist.get("verdict") or _bare(joist)
+    cautions = " ".join(joist.get("cautions") or [])
+    shares = (decides.get("utilisation"), decides.get("utilisation_95"))
+    grade, word = joist.get("grade"), _WORDS.get(verdict, verdict)
+    name = decides.get("name")
+    shown = [f"J{joist['index']}", *said, broad, str(grade or "–"), word, str(name or "–")]
+    filed: list[Value] = [run.get("id"), joist["index"], *spans, *size, grade, verdict, name]
+    table.add([*shown, _share(*shares), cautions], [*filed, *shares, cautions])
+
+
+def _bare(joist: Mapping[str, Any]) -> str:
+    """Return the word for a joist whose file gives its checks alone."""
+    checks = joist.get("checks") or []
+    if not checks:
+        return "not_checked"
+    return "holds" if all(check.get("holds") for check in checks) else "does_not_hold"
+
+
+def _share(share: float | None, far: float | None) -> str:
+    if share is None:
+        return "–"
+    end = f" ({100 * far:.0f} %)" if far is not None else ""
+    return f"{100 * share:.0f} %{end}"
+
+
+def working(runs: Sequence[Mapping[str, Any]]) -> Table:
+    """Return every check of every joist with its formula, its numbers and its source."""
+    names = [
+        "joist",
+        "check",
+        "comes to",
+        "limit",
+        "share of limit",
+        "",
+        "formula",
+        "with",
+        "source",
+    ]
+    columns = [Column(n, right=n in ("comes to", "limit", "share of limit")) for n in names[:6]]
+    columns[1] = Column("check", right=False, wrap=True)
+    columns += [Column(n, right=False, wrap=True) for n in names[6:]]
+    table = Table("load check working", columns)
+    table.heads = ["run", "joist", "rule", "name", "line", "demand", "capacity", "unit"]
+    table.heads += ["utilisation", "utilisation_95", "holds", "formula", "numbers", "source"]
+    for run in runs:
+        for joist in run.get("joists") or []:
+            for check in joist.get("checks") or []:
+                _check(table, run, joist["index"], check)
+    return table
+
+
+def _check(table: Table, run: Mapping[str, Any], joist: int, check: Mapping[str, Any]) -> None:
+    unit = str(check.get("unit") or "")
+    names = ("demand", "capacity")
+    said = [f"{check[n]:.3g} {unit}".strip() if check.get(n) is not None else "–" for n in names]
+    shares = (check.get("utilisation"), check.get("utilisation_95"))
+    word = "within" if check.get("holds") else "BEYOND"
+    if check.get("holds") and check.get("sure") is False:
+        word = "within, NOT SURE"
+    numbers = ", ".join(f"{k} {_short(v)}" for k, v in (check.get("numbers") or {}).items())
+    words = [str(check.get(k) or "") for k in ("formula", "source")]
+    name = str(check.get("name") or check.get("rule"))
+    shown = [f"J{joist}", name, *said, _share(*shares), word, words[0], numbers, words[1]]
+    filed: list[Value] = [run.get("id"), joist, check.get("rule"), name, check.get("line")]
+    filed += [*(check.get(n) for n in names), unit, *shares, int(bool(check.get("holds")))]
+    table.add(shown, [*filed, words[0], numbers, words[1]])
+
+
+def _short(value: object) -> str:
+    return f"{value:.4g}" if isinstance(value, int | float) else str(value)

@@ -1,0 +1,204 @@
+"""What sheets read out of one deck of a plan, found by name; what may be absent is stood in for."""
+
+from __future__ import annotations
+
+import statistics
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from shapely import LineString, Polygon
+from shapely import Point as Spot
+
+from baywalk.sheets import shape
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from baywalk.sheets.ink import Point
+
+
+_INSIDE = 0.01
+"""How far within the outline a wall's own face is taken, so that the edge is met there [mm]."""
+
+_NO_RUN: Mapping[str, Any] = {"id": "", "lines": [], "joists": [], "walls": {}, "member": {}}
+
+
+@dataclass(frozen=True)
+class Timber:
+    """A joist under the deck: its ``name``, centre ``line`` and ``breadth`` [mm]."""
+
+    name: str
+    line: list[Point]
+    breadth: float
+
+    def along(self, at: Sequence[float]) -> float:
+        """Return how far along the joist a spot lies, from its near end [mm]."""
+        return float(LineString(self.line).project(Spot(at[0], at[1])))
+
+    @property
+    def length(self) -> float:
+        """Return its length under the deck [mm]."""
+        return float(LineString(self.line).length)
+
+    def crossing(self, y: float) -> Point:
+        """Return the point of its centre line, lengthened as needed, at a height [mm]."""
+        return _crossing(self.line, y)
+
+
+class Deck:
+    """One deck of a plan beside the run that carries it."""
+
+    def __init__(self, deck: Mapping[str, Any], as_built: Mapping[str, Any]) -> None:
+        """Take a deck, and the as-built with its run."""
+        self.data = deck
+        runs = as_built["runs"]
+        named = [run for run in runs if run["id"] == deck.get("run")]
+        self.run: Mapping[str, Any] = (named or runs or [_NO_RUN])[0]
+        self.pieces = {piece["id"]: piece for piece in deck["pieces"]}
+        self.noggins: list[Mapping[str, Any]] = list(deck["noggins"])
+        self.timbers = self._timbers()
+
+    def many(self, name: str) -> list[Mapping[str, Any]]:
+        """Return a list of the deck, empty where it has none."""
+        return list(self.data.get(name) or [])
+
+    @property
+    def board(self) -> Mapping[str, Any]:
+        """Return the size of the board [mm]."""
+        size: Mapping[str, Any] = self.data["deck"]["board"]
+        return size
+
+    @property
+    def title(self) -> str:
+        """Return the heading of its sheets."""
+        return str(self.run.get("title") or f"Run {self.run['id']}")
+
+    def cautions(self, *codes: str) -> list[str]:
+        """Return the deck's cautions as sentences; those whose code begins so, where codes are."""
+        return [
+            c["say"]
+            for c in self.many("cautions")
+            if not codes or str(c.get("code", "")).startswith(codes)
+        ]
+
+    def _timbers(self) -> list[Timber]:
+        """Return the joists from the start wall: the plan's own, else those of the as-built."""
+        own = self.many("joists")
+        if own:
+            limit = shape.outline(self.run)
+            return [Timber(t["name"], _within(t["line"], limit), t["breadth"]) for t in own]
+        out = []
+        for joist in self.run["joists"]:
+            line = shape.centre_line(self.run, joist)
+            if line:
+                out.append(
+                    Timber(f"J{joist['index']}", line, shape.breadth(self.run, joist) or 0.0)
+                )
+        return out
+
+    def wall(self, end: str) -> Timber | None:
+        """Return a side wall as a line without breadth; None where it is not determined."""
+        wall = self.run["walls"].get(end)
+        line = shape.centre_line(self.run, wall) if wall else []
+        return Timber("wall", line, 0.0) if line else None
+
+    def between(self, noggin: Mapping[str, Any]) -> tuple[str, str]:
+        """Return the names of the two things that a noggin stands between."""
+        names = noggin.get("between")
+        if names and len(names) == 2:
+            return (str(names[0]), str(names[1]))
+        bay, last = noggin["bay"], len(self.run["joists"])
+        return ("wall" if bay == 0 else f"J{bay}", "wall" if bay == last else f"J{bay + 1}")
+
+    def named(self, name: str, *, left: bool) -> Timber | None:
+        """Return a joist by its name; the start wall on the left, the end wall on the right."""
+        if name == "wall":
+            return self.wall("start" if left else "end")
+        return next((t for t in self.timbers if t.name == name), None)
+
+    def marks(self, noggin: Mapping[str, Any]) -> tuple[float | None, float | None]:
+        """Return how far along the joists to its left and right a noggin's centre lies [mm]."""
+        ends = noggin.get("ends")
+        out: list[float | None] = []
+        for k, name in enumerate(self.between(noggin)):
+            timber = self.named(name, left=k == 0)
+            if timber is None:
+                out.append(None)
+                continue
+            at = ends[k] if ends and len(ends) == 2 else timber.crossing(noggin["y"])
+            out.append(self.from_near(at, timber))
+        return (out[0], out[1])
+
+    def from_near(self, at: Sequence[float], timber: Timber) -> float:
+        """Return how far a spot on a joist's side lies from the near edge [mm].
+
+        The tape lies along that side of the joist, so the zero is the near edge just there.
+        """
+        limit = shape.outline(self.run)
+        if limit is None:
+            return timber.along(at)
+        left, low, right, high = limit.bounds
+        x = min(max(at[0], left + _INSIDE), right - _INSIDE)
+        across = limit.intersection(LineString([(x, low - 1), (x, high + 1)]))
+        return timber.along(at) if across.is_empty else float(at[1] - across.bounds[1])
+
+    def wall_x(self, y: float) -> float | None:
+        """Return where the start wall's face lies at a height [mm] in the plane."""
+        wall = self.wall("start")
+        return None if wall is None else wall.crossing(y)[0]
+
+    def stands(self, noggin: Mapping[str, Any], left: Timber, right: Timber) -> bool:
+        """Say whether a noggin stands between two joists; one along them, beside either.
+
+        One across may end on one along them, and then stands between that and a joist.
+        """
+        names, spot = self.between(noggin), noggin.get("x")
+        if not noggin.get("along"):
+            if names == (left.name, right.name):
+                return True
+            if left.name != names[0] and right.name != names[1]:
+                return False
+            spot = statistics.mean(x for x, _ in noggin["ends"]) if noggin.get("ends") else None
+        y = noggin["y"]
+        return spot is not None and bool(left.crossing(y)[0] <= spot < right.crossing(y)[0])
+
+    @staticmethod
+    def cleat_joist(cleat: Mapping[str, Any]) -> str:
+        """Return the name of the joist that a cleat is fixed to."""
+        added = cleat.get("added")
+        return f"J{cleat['joist']}" + (chr(ord("a") + int(added) - 1) if added else "")
+
+    def cleat_mark(self, cleat: Mapping[str, Any]) -> float | None:
+        """Return how far along its joist a cleat's middle lies [mm]."""
+        timber = self.named(self.cleat_joist(cleat), left=True)
+        if timber is None:
+            return None
+        x, y = timber.crossing(cleat["y"])
+        side = -1 if cleat.get("side") == "left" else 1
+        return self.from_near((x + side * timber.breadth / 2, y), timber)
+
+
+def _within(line: Sequence[Sequence[float]], limit: Polygon | None) -> list[Point]:
+    """Return the part of a joist's line that lies in the outline [mm]: there its marks begin."""
+    whole = [(p[0], p[1]) for p in line]
+    inside = LineString(whole).intersection(limit) if limit is not None else None
+    if isinstance(inside, LineString) and not inside.is_empty:
+        return [(x, y) for x, y, *_ in inside.coords]
+    return whole
+
+
+def _crossing(line: Sequence[Point], y: float) -> Point:
+    """Return the point of a line, lengthened as needed, at a height [mm]."""
+    (xa, ya), (xb, yb) = line[0], line[-1]
+    for (x0, y0), (x1, y1) in pairwise(line):
+        if min(y0, y1) <= y <= max(y0, y1) and y1 != y0:
+            return (x0 + (y - y0) / (y1 - y0) * (x1 - x0), y)
+    if yb == ya:
+        return (xa, y)
+    return (xa + (y - ya) / (yb - ya) * (xb - xa), y)
+
+
+def polygon(piece: Mapping[str, Any]) -> Polygon:
+    """Return a piece's outline [mm], holes left out."""
+    return Polygon(piece["polygon"], piece.get("holes") or [])

@@ -1,0 +1,112 @@
+"""What to buy, how it is fixed, and the steps of the job."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from baywalk.sheets import lengths
+from baywalk.sheets.table import Column, Table, Value, note, print_table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from baywalk.sheets.paper import Book
+    from baywalk.sheets.plan_parts import Deck
+
+_ASK = (
+    "Reckoned from the plan; prices are those it was given and no offer. Check the sizes at the "
+    "counter: a board or timber of another size needs another plan."
+)
+
+
+def draw(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Table]:
+    """Print the shopping list of a plan; return it."""
+    table = quantities(plan, decks)
+    page = book.page("What to buy")
+    page = note(book, page, _ASK)
+    page = print_table(book, table, page)
+    for text in dict.fromkeys(_fixed(decks)):
+        page = note(book, page, text)
+    return [table]
+
+
+def quantities(plan: Mapping[str, Any], decks: Sequence[Deck]) -> Table:
+    """Return what to buy for all decks together."""
+    names = ["what", "size", "plan uses", "spare", "buy", "unit", "cost", "why"]
+    words = ("what", "size", "unit", "why")
+    table = Table(
+        "shopping", [Column(n, right=n not in words, wrap=n in ("what", "why")) for n in names]
+    )
+    table.heads = ["what", "kind", "size", "net", "spare", "buy", "unit", "price", "cost", "rule"]
+    listed = plan.get("quantities") or [q for deck in decks for q in deck.many("quantities")]
+    for one in listed:
+        figures = [one.get(k) for k in ("net", "spare", "buy")]
+        shown = [_number(f) for f in figures]
+        cost = one.get("cost")
+        texts = [str(one.get(k) or "") for k in ("what", "size", "unit", "why")]
+        price = "–" if cost is None else f"{cost:.2f}"
+        table.add([texts[0], texts[1], *shown, texts[2], price, texts[3]], _filed(one))
+    return table
+
+
+def _filed(one: Mapping[str, Any]) -> list[Value]:
+    names = ("what", "kind", "size", "net", "spare", "buy", "unit", "price", "cost", "rule")
+    return [one.get(name) for name in names]
+
+
+def _number(value: float | None) -> str:
+    return "–" if value is None else f"{value:g}"
+
+
+def _fixed(decks: Sequence[Deck]) -> list[str]:
+    """Return how things are fixed, as sentences."""
+    return [
+        f"{str(one.get('what', '')).capitalize()}: {one.get('kind', '')} {one.get('gauge', '')} × "
+        f"{_number(one.get('length'))}. {one.get('say', '')}"
+        for deck in decks
+        for one in deck.many("fixings")
+    ]
+
+
+def steps(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Table]:
+    """Print the steps of the job in order, what is known before starting first; return them."""
+    columns = [
+        Column("step"),
+        Column("what to do", right=False, wrap=True),
+        Column("pieces, noggins", right=False, wrap=True),
+        Column("marks: from, to, length", right=False, wrap=True),
+        Column("done", right=False),
+    ]
+    table = Table("steps", columns)
+    table.heads = ["deck", "step", "kind", "say", "items", "hook", "to", "value"]
+    for deck in decks:
+        for step in deck.many("sequence"):
+            _step(table, deck, step, book.units)
+    page = book.page("The job, step by step")
+    for caution in _before(plan, decks):
+        page = note(book, page, caution)
+    print_table(book, table, page)
+    return [table]
+
+
+def _before(plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[str]:
+    said = [c["say"] for c in plan.get("cautions") or []]
+    return list(dict.fromkeys(said + [c for deck in decks for c in deck.cautions()]))
+
+
+def _step(table: Table, deck: Deck, step: Mapping[str, Any], units: str) -> None:
+    items = [*(step.get("noggins") or []), *(step.get("pieces") or [])]
+    marks = step.get("marks") or []
+    said = "; ".join(
+        f"{m.get('hook', '')} to {m.get('to', '')}: {lengths.say(m.get('value', 0.0), units)}"
+        for m in marks
+    )
+    # Marks of noggins stand on the set-out sheet, joist by joist, where they are used.
+    if len(marks) > 8:
+        said = "see the set-out sheet"
+    number = step.get("step", "")
+    table.rows.append([str(number), str(step.get("say", "")), ", ".join(items), said, "[  ]"])
+    head: list[Value] = [deck.data.get("id"), number, step.get("kind"), step.get("say")]
+    for mark in marks or [{}]:
+        where = [mark.get(k) for k in ("hook", "to", "value")]
+        table.file.append([*head, " ".join(items), *where])
