@@ -1,0 +1,53 @@
+/**
+ * Rounding as the service does it, and comparisons that the last bits cannot turn.
+ * @module reconcile/rounding
+ */
+
+/**
+ * A figure to a ten-thousandth, free of the arithmetic's own noise.
+ * @param {number} figure [mm or -]
+ * @returns {number}
+ */
+export const steady = (figure) => Math.round(figure * 1e4) / 1e4;
+
+/**
+ * Rounds to decimals, a half to the even neighbour.
+ * @param {number} figure
+ * @param {number} [digits] at most 10
+ * @returns {number}
+ */
+export function round(figure, digits = 0) {
+  const twice = figure * 2 * 10 ** digits;
+  // Only a figure of few binary places can lie half way; the product is exact then.
+  if (Number.isInteger(figure * 2 ** (digits + 1)) && twice % 2 !== 0)
+    return (2 * Math.round(twice / 4)) / 10 ** digits;
+  return Number(figure.toFixed(digits));
+}
+
+/**
+ * The first of the items whose figure is the greatest.
+ * @template T
+ * @param {Iterable<T>} items
+ * @param {(item: T) => number} figure
+ * @returns {T | undefined}
+ */
+export function greatest(items, figure) {
+  let best,
+    most = -Infinity;
+  for (const item of items) {
+    const now = steady(figure(item));
+    if (best === undefined || now > most) [best, most] = [item, now];
+  }
+  return best;
+}
+
+/**
+ * The middle of some figures.
+ * @param {ArrayLike<number>} figures at least one
+ * @returns {number}
+ */
+export function median(figures) {
+  const sorted = Float64Array.from(figures).sort(),
+    half = sorted.length >> 1;
+  return sorted.length % 2 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
+}

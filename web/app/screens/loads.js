@@ -1,0 +1,288 @@
+/**
+ * What the joists carry: each joist by the check that governs it, with its working. It screens; it
+ * approves nothing.
+ * @module screens/loads
+ */
+import { choice, field, focusWrong } from "../form.js";
+import { button, el, fill, sheetWidth, svg } from "../ui.js";
+import { ago, count, figure, joistName } from "../words.js";
+import { table } from "./plan-lists.js";
+
+/** @typedef {import("../screens.js").Survey} Survey */
+/** @typedef {import("../book/types.js").PaperRecord} Paper */
+
+/** Each outcome's sign and words; the sign tells it without colour. */
+const OUTCOMES = /** @type {Record<string, [string, string]>} */ ({
+  holds: ["✓", "passes these checks"],
+  holds_if_deck_fixed: ["~", "passes only if the deck is glued and screwed"],
+  does_not_hold: ["✗", "does not hold for this use"],
+  not_to_be_relied_on: ["!", "not to be relied on"],
+  refused: ["!", "an engineer must look"],
+  not_checked: ["?", "not checked"],
+});
+
+/** @param {any} joist @returns {[string, string]} */
+const outcome = ({ verdict }) => OUTCOMES[verdict] ?? ["?", verdict];
+
+/** @param {number | null} value a share of one; null where there is no figure */
+const share = (value) => (value === null ? "no figure" : `${Math.round(value * 100)}\u00a0of\u00a0100`);
+
+/**
+ * The joists on a rod, each with its sign.
+ * @param {any} run of the load check
+ * @param {any} built the run of the as-built
+ */
+function rod(run, built) {
+  const line = built?.lines[0];
+  const at = (/** @type {number} */ index) => built?.joists[index - 1]?.at[line]?.x;
+  const end =
+    built?.walls.end.at[line]?.x ?? Math.max(0, ...run.joists.map((/** @type {any} */ one) => at(one.index) ?? 0));
+  if (!end) return null;
+  const wide = Math.max(sheetWidth(), run.joists.length * 22);
+  const px = (/** @type {number} */ mm) => Math.round((mm / end) * (wide - 16) + 8);
+  const marks = run.joists
+    .filter((/** @type {any} */ { index }) => at(index) !== null && at(index) !== undefined)
+    .map((/** @type {any} */ joist, /** @type {number} */ turn) => {
+      const x = px(at(joist.index));
+      const name =
+        turn % 2 ? null : svg("text", { x, y: 62, "text-anchor": "middle", class: "name" }, joistName(joist.index));
+      return svg(
+        "g",
+        null,
+        svg("rect", { x: x - 2, y: 24, width: 4, height: 22, class: "joist" }),
+        svg("text", { x, y: 17, "text-anchor": "middle", class: "sign" }, outcome(joist)[0]),
+        name,
+      );
+    });
+  const words = run.joists.map((/** @type {any} */ one) => `${joistName(one.index)} ${outcome(one)[1]}`).join(", ");
+  return el(
+    "div",
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": "The joists on a rod" },
+    svg(
+      "svg",
+      {
+        viewBox: `0 0 ${wide} 66`,
+        role: "img",
+        "aria-label": words,
+        class: "plan",
+        style: { width: `${wide / 16}rem`, "max-width": "none" },
+      },
+      svg("path", { d: `M8 24H${wide - 8}V46H8Z`, class: "lath" }),
+      ...marks,
+    ),
+  );
+}
+
+/** @param {any} check */
+function working({ name, formula, numbers, source, demand, capacity, unit }) {
+  const given = Object.entries(numbers ?? {}).map(([sign, value]) => `${sign} = ${round(value)}`);
+  return el(
+    "li",
+    null,
+    el("strong", null, name),
+    `: ${formula}. ${given.join(", ")}. ${round(demand)} against ${round(capacity)} ${unit}. `,
+    el("span", { class: "quiet" }, source),
+  );
+}
+
+/** @param {unknown} value */
+const round = (value) => (typeof value === "number" ? Number(value.toPrecision(4)) : String(value));
+
+/** @param {string | null} heading @param {any[]} [some] texts, or what has its own words */
+function listed(heading, some = []) {
+  if (!some.length) return [];
+  const list = el("ul", null, ...some.map((one) => el("li", null, one.say ?? one)));
+  return heading ? [el("h3", null, heading), list] : [list];
+}
+
+/** @param {any} joist */
+function joistDetails(joist) {
+  const {
+    index,
+    span,
+    width_carried: width,
+    breadth,
+    depth,
+    grade,
+    checks,
+    evidence,
+    fixes,
+    cautions,
+    say,
+    governing,
+  } = joist;
+  const [sign, words] = outcome(joist);
+  const by = governing
+    ? ` ${governing.holds ? "Nearest to" : "Furthest beyond"} its limit: ${governing.name}, ${share(governing.utilisation)}.`
+    : "";
+  const rows = checks.map((/** @type {any} */ one) => [
+    one.line === "floor" ? `${one.name}, floor load` : one.name,
+    share(one.utilisation),
+    one.holds ? (one.sure ? "✓" : "✓ but within the tape's doubt") : one.sure ? "✗" : "✗ or within the tape's doubt",
+  ]);
+  return el(
+    "details",
+    null,
+    el("summary", null, el("span", null, `${sign} ${joistName(index)}: ${words}.`)),
+    el("p", null, `${say}${by}`),
+    ...listed(null, cautions),
+    el(
+      "p",
+      { class: "quiet" },
+      `Span ${figure(span)}, carries a width of ${figure(width)}, ${figure(breadth)} × ${figure(depth)} ${grade ?? ""}.`,
+    ),
+    rows.length > 0 && table(`Checks of ${joistName(index)}`, ["Check", "Used", "Holds"], rows),
+    ...listed("What would help", fixes),
+    ...listed("Beside it, the published tables", evidence),
+    rows.length > 0 && el("details", null, el("summary", null, "The working"), el("ul", null, ...checks.map(working))),
+  );
+}
+
+/** @param {any} run @param {Survey} survey */
+function runSection(run, survey) {
+  const built = survey.asBuilt?.runs.find((/** @type {any} */ { id }) => id === run.id);
+  const tally = Object.entries(run.counts ?? {})
+    .filter(([, many]) => many)
+    .map(
+      ([verdict, many]) =>
+        `${OUTCOMES[verdict]?.[0] ?? "?"} ${OUTCOMES[verdict]?.[1] ?? verdict}: ${count(Number(many), "joist")}`,
+    );
+  const words = [run.dead, run.deck, run.strutting].map((part) => part?.say).filter(Boolean);
+  return el(
+    "section",
+    null,
+    el("h2", null, run.title || `Run ${run.id}`),
+    el("ul", { class: "plain verdict" }, ...tally.map((one) => el("li", null, one))),
+    rod(run, built),
+    ...words.map((one) => el("p", null, one)),
+    ...(run.deck?.cautions ?? []).map((/** @type {string} */ one) => el("p", { class: "quiet" }, one)),
+    ...run.openings.map((/** @type {any} */ one) => el("p", { class: "told" }, one.say)),
+    ...run.joists.map(joistDetails),
+  );
+}
+
+/** @param {any} lifting */
+function lifting({ board, things = [], cautions = [] }) {
+  const mass = board && `A board weighs about ${figure(board.mass)} kg.`;
+  return el(
+    "section",
+    null,
+    el("h2", null, "Getting things up"),
+    mass && el("p", null, mass),
+    ...things.map((/** @type {any} */ one) => el("p", null, one.say)),
+    el("ul", null, ...cautions.map((/** @type {string} */ one) => el("li", null, one))),
+  );
+}
+
+/** @param {Record<string, string>} choices @param {(choices: Record<string, string>) => void} ask */
+function form(choices, ask) {
+  const use = choice(
+    "What the loft is for",
+    [
+      ["storage", "light storage"],
+      ["occasional", "a room now and then"],
+      ["domestic", "a room to live in"],
+    ],
+    choices.use ?? "storage",
+  );
+  const ceiling = choice(
+    "The ceiling below",
+    [
+      ["unknown", "not known"],
+      ["plasterboard", "plasterboard"],
+      ["plaster", "old plaster"],
+      ["none", "none"],
+    ],
+    choices.ceiling ?? "unknown",
+  );
+  const dead = field("Permanent load, all of it", {
+    value: choices.dead ?? "",
+    unit: "kN/m²",
+    most: 8,
+    hint: "Leave empty to have it built from layers. 0.50 is about 50 kg on a square metre.",
+  });
+  const node = el(
+    "form",
+    { novalidate: true },
+    use.node,
+    ceiling.node,
+    dead.node,
+    el(
+      "p",
+      null,
+      button("Check it so", () => read(), { class: "first" }),
+    ),
+  );
+  const read = () => {
+    const text = dead.text().replace(",", ".");
+    dead.wrong(text === "" || Number(text) >= 0 ? "" : "Give a number such as 0.5.");
+    if (focusWrong(node)) return;
+    ask({ use: use.value(), ceiling: ceiling.value(), ...(text && { dead: text }) });
+  };
+  return el("details", null, el("summary", null, "For another use"), node);
+}
+
+/** @param {Paper | undefined} paper @param {Survey} survey @param {(choices: Record<string, string>) => void} ask */
+function body(paper, survey, ask) {
+  const choices = paper?.choices ?? {};
+  if (!paper?.body)
+    return [
+      paper?.refused && el("p", { class: "told", role: "alert" }, paper.refused),
+      el(
+        "p",
+        null,
+        "The service works this out from the as-built. It needs its network once; then it stays on this phone.",
+      ),
+      el(
+        "p",
+        null,
+        button("Check the joists", () => ask(choices), { class: "first" }),
+      ),
+    ];
+  const { use, runs, lifting: lift } = paper.body;
+  const old = survey.asBuiltState.etag !== paper.of || survey.asBuiltState.stale;
+  return [
+    paper.refused && el("p", { class: "told", role: "alert" }, paper.refused),
+    el("p", { class: "verdict" }, use.say),
+    el(
+      "p",
+      { class: "quiet" },
+      `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
+    ),
+    el(
+      "p",
+      null,
+      button("Check again", () => ask(choices)),
+    ),
+    form(choices, ask),
+    ...runs.map((/** @type {any} */ run) => runSection(run, survey)),
+    lift && lifting(lift),
+  ];
+}
+
+/**
+ * Shows the check kept here, and asks for another.
+ * @type {import("../screens.js").Mount}
+ */
+export async function mount(host, { book, survey }) {
+  const [state, sheet] = [el("p", { role: "status" }), el("div")];
+  /** @type {Paper | undefined} */
+  let paper;
+  const ask = async (/** @type {Record<string, string>} */ choices) => {
+    state.textContent = "The joists are being checked.";
+    try {
+      paper = await book.sync.askPaper(survey.id, "capacity", choices);
+      state.textContent = "";
+    } catch (error) {
+      state.textContent = `It did not come: ${error instanceof Error ? error.message : error} What is kept here stays.`;
+    }
+    show();
+  };
+  const show = () => fill(sheet, ...body(paper, survey, (choices) => void ask(choices)));
+  const screens =
+    "This looks at the joists one by one. It approves nothing. A structural engineer and building control decide what a floor may carry, by the rules where you are.";
+  fill(host, el("h1", null, "What the joists carry"), el("p", { class: "told" }, screens), state, sheet);
+  paper = await book.sync.paper(survey.id, "capacity");
+  show();
+  return { title: "What the joists carry" };
+}

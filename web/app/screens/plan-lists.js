@@ -1,0 +1,165 @@
+/**
+ * The lists of a plan: what was picked, what to buy, what to cut, in which order to lay.
+ * @module screens/plan-lists
+ */
+import { el } from "../ui.js";
+import { bayName, count, figure } from "../words.js";
+
+/** @param {any[]} many @param {string} id @returns {any} the one of that id */
+const byId = (many, id) => many.find((one) => one.id === id);
+
+/** What each edge of a piece is. */
+const EDGES = /** @type {Record<string, string>} */ ({ tongue: "its tongue", groove: "its groove", cut: "sawn" });
+
+/**
+ * How one piece is cut.
+ * @param {any} piece
+ * @param {any} deck
+ */
+export function pieceWords(piece, deck) {
+  const { id, board, at, length, width, left, right, near, far } = piece;
+  const from =
+    at > 0.5 ? `${figure(at)} mm from the board's left-hand end, then ${figure(length)} mm` : `${figure(length)} mm`;
+  const whole = length >= deck.deck.board.length - 0.5;
+  const cut = whole ? "The whole length of the board." : `Mark ${from}. Face up, as it will lie.`;
+  const narrow = width < deck.deck.board.width - 0.5 ? ` Ripped to ${figure(width)} mm at its widest.` : "";
+  return el(
+    "div",
+    null,
+    el("h3", null, `Piece ${id}, from board ${board}`),
+    el("p", null, cut, narrow),
+    el(
+      "p",
+      { class: "quiet" },
+      `Left end ${EDGES[left]}, right end ${EDGES[right]}; near edge ${EDGES[near]}, far edge ${EDGES[far]}.`,
+    ),
+  );
+}
+
+/** What a noggin is for. */
+const USES = /** @type {Record<string, string>} */ ({
+  perimeter: "under the deck's edge",
+  frame: "of a frame under an end joint",
+  strutting: "of a strutting row",
+});
+
+/** @param {any} noggin */
+function nogginWords({ id, length, sd, use, between, section, along, out_of_square: askew }) {
+  const skew = askew ? ` One face ${figure(askew)} mm longer than the other: cut the ends to the joists.` : "";
+  const way = along ? "along the joists" : `between ${between.join(" and ")}`;
+  return `${id}: cut ${figure(length, sd)} mm from ${figure(section.breadth)} × ${figure(section.depth)}, ${way}, ${USES[use] ?? use}.${skew}`;
+}
+
+/**
+ * The noggins of one bay.
+ * @param {number} bay
+ * @param {any} deck
+ * @param {number} joists how many the run has
+ */
+export function bayWords(bay, deck, joists) {
+  const mine = deck.noggins.filter((/** @type {any} */ one) => one.bay === bay);
+  const added = deck.added_joists.filter((/** @type {any} */ one) => one.bay === bay);
+  const lines = [
+    ...added.map((/** @type {any} */ one) => `Added joist ${one.id}: ${figure(one.length)} mm. ${one.why}`),
+    ...mine.map(nogginWords),
+  ];
+  return el(
+    "div",
+    null,
+    el("h3", null, `Bay ${bayName(bay, joists)}`),
+    lines.length
+      ? el("ul", null, ...lines.map((words) => el("li", null, words)))
+      : el("p", null, "Nothing to cut in this bay."),
+  );
+}
+
+/** @param {string} name @param {...Node} body */
+const folded = (name, ...body) => el("details", null, el("summary", null, name), ...body);
+
+/** @param {string} name @param {string[]} heads @param {(string | number)[][]} rows the first of each is its name */
+export function table(name, heads, rows) {
+  const head = el("tr", null, ...heads.map((words) => el("th", { scope: "col" }, words)));
+  const lines = rows.map(([first, ...rest]) =>
+    el(
+      "tr",
+      null,
+      el("th", { scope: "row" }, first),
+      ...rest.map((one) => el("td", { class: typeof one === "number" ? "number" : null }, one)),
+    ),
+  );
+  const body = el("table", null, el("thead", null, head), el("tbody", null, ...lines));
+  return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": name }, body);
+}
+
+/** @param {any[]} quantities */
+export function shopping(quantities) {
+  const priced = quantities.some(({ cost }) => cost !== null && cost !== undefined);
+  const rows = quantities.map(({ what, size, buy, unit, cost }) => [
+    `${what}${size ? `, ${size}` : ""}`,
+    `${buy} ${unit}`,
+    ...(priced ? [cost ?? "no price given"] : []),
+  ]);
+  const why = quantities.map(({ what, why: words }) => el("li", null, `${what}: ${words}`));
+  return [
+    table("What to buy", ["What", "Buy", ...(priced ? ["Cost"] : [])], rows),
+    folded("How each was reckoned", el("ul", null, ...why)),
+  ];
+}
+
+/** @param {any} deck */
+export function boardCuts({ boards, pieces }) {
+  const lines = boards.map((/** @type {any} */ board) => {
+    const strips = board.strips ?? [board.cuts];
+    const words = strips.map((/** @type {string[]} */ ids) =>
+      ids.map((id) => `${id} ${figure(byId(pieces, id)?.length)}`).join(" | "),
+    );
+    const rest = board.offcut > 1 ? `, ${figure(board.offcut)} left` : "";
+    return el("li", null, el("strong", null, board.id), `: ${words.join("; ripped, the other strip: ")}${rest}`);
+  });
+  return folded(
+    `What each board is cut into (${count(boards.length, "board")})`,
+    el("ul", { class: "steps plain" }, ...lines),
+  );
+}
+
+/** @param {any} deck */
+export function stockCuts({ timbers }) {
+  const lines = timbers.map((/** @type {any} */ one) => {
+    const cuts = one.cuts.map((/** @type {any} */ { item, length }) => `${item} ${figure(length)}`).join(" | ");
+    return el(
+      "li",
+      null,
+      el("strong", null, `${one.id}, ${figure(one.stock)} mm`),
+      `: ${cuts}, ${figure(one.offcut)} left`,
+    );
+  });
+  return folded(
+    `What the timber is cut into (${count(timbers.length, "length")})`,
+    el("ul", { class: "steps plain" }, ...lines),
+  );
+}
+
+/** @param {any} mark */
+const markWords = ({ hook, to, value }) => `Hook on ${hook}: ${figure(value)} to ${to}.`;
+
+/** @param {any} deck */
+export function laying({ sequence }) {
+  const steps = sequence.map((/** @type {any} */ { say, marks = [] }) =>
+    el(
+      "li",
+      null,
+      say,
+      marks.length > 0 && el("ul", null, ...marks.map((/** @type {any} */ one) => el("li", null, markWords(one)))),
+    ),
+  );
+  return folded(`The laying order (${count(steps.length, "step")})`, el("ol", { class: "steps" }, ...steps));
+}
+
+/** @param {any} deck @param {Record<string, any>} rules */
+export function rulesHeld({ checks }, rules) {
+  const lines = checks.map((/** @type {any} */ { rule, holds, say }) => {
+    const source = rules?.[rule]?.source;
+    return el("li", null, holds ? "✓ " : "✗ ", say, source && el("span", { class: "quiet" }, ` (${source})`));
+  });
+  return folded(`Rules checked (${count(checks.length, "rule")})`, el("ul", { class: "plain steps" }, ...lines));
+}
