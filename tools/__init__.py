@@ -1,0 +1,1 @@
+"""Small tools of the workshop, none of them part of the package."""
