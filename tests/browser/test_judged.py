@@ -1,0 +1,136 @@
+"""The check of all readings together, as the walk, closure and the as-built show it; by touch."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+from baywalk import fieldbook, places
+from baywalk.reconcile import reconcile
+from tests.browser.driving import wait_for
+from tests.browser.prepared import Prepared
+from tests.browser.tour import DEMO, show
+from tests.vectors.compare import differences
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from playwright.sync_api import Page, Playwright
+
+    from tests.browser.driving import Phone, Service
+
+SLIP = "J4–J5, near line reads"
+NEAR = 0.01  # mm: the phone's own as-built may differ by no more
+
+ENTRIES = "async (id) => (await book.openSurvey(id)).entries"
+
+OWN = """async (id) => {
+  const [{ Watch }, { loadPack }] = await Promise.all([
+    import("/app/reconcile/watch.js"), import("/app/closure/pack.js")]);
+  const survey = await book.openSurvey(id), pack = await loadPack();
+  const made = await new Promise((done) => { const watch = new Watch(survey, pack, (found) => {
+    watch.close(); done(found); }); });
+  return { made: JSON.parse(JSON.stringify(made)), kept: survey.asBuilt };
+}"""
+"""What the phone makes of a survey, and what it kept of the service's answer."""
+
+
+@pytest.fixture(scope="module")
+def made(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Prepared:
+    """Make a service with the demo loft and a phone that has it."""
+    return Prepared(playwright, tmp_path_factory.mktemp("judged"))
+
+
+@pytest.fixture
+def demo(made: Prepared, tmp_path: Path) -> Iterator[Service]:
+    """Give a service with the demo loft."""
+    service = made.service(tmp_path)
+    yield service
+    service.stop()
+
+
+@pytest.fixture
+def loft(made: Prepared, demo: Service, tmp_path: Path) -> Iterator[Phone]:
+    """Give a phone that has the demo loft."""
+    phone = made.phone(tmp_path, demo)
+    show(phone.page, phone.url, "as-built")
+    yield phone
+    phone.close()
+
+
+def _doubt(page: Page, url: str) -> None:
+    """Come to the walk and open what is doubtful there."""
+    show(page, url, "walk")
+    expect(page.locator(".walk-notice")).to_contain_text(SLIP)
+    page.get_by_role("button", name=re.compile(r"\d+ checks?")).first.tap()
+    expect(page.get_by_role("group", name=re.compile("Worth a second look"))).to_contain_text(SLIP)
+
+
+@pytest.mark.parametrize(("words", "kind"), [("Strike out", "strike"), ("Keep", "keep")])
+def test_one_touch_decides(loft: Phone, words: str, kind: str) -> None:
+    """The slip is named with what the hand did; one touch strikes it out or keeps it."""
+    page = loft.page
+    _doubt(page, loft.url)
+    sheet = page.locator(".walk-choices")
+    expect(sheet).to_contain_text("Digits swapped?")
+    sheet.get_by_role("button", name=re.compile(f"^{words} ")).tap()
+    expect(page.locator(".walk-notice", has_text=SLIP)).to_be_hidden()
+    entries = loft.book(page).evaluate(ENTRIES, DEMO)
+    found = entries[-1]
+    assert found["kind"] == kind
+    target = next(e for e in entries if e["id"] == found["target"])
+    assert target["from"] == [4, "right"]
+    assert found["reason"] == ("digits swapped" if kind == "strike" else "looked at again")
+
+
+def test_one_touch_takes_it_again(loft: Phone) -> None:
+    """The walk asks for the same dimension anew; the new figure and a strike settle the loft."""
+    page = loft.page
+    _doubt(page, loft.url)
+    page.get_by_role("button", name=re.compile("^Take again J4–J5, near line")).tap()
+    for digit in "583":
+        page.get_by_role("button", name=digit, exact=True).tap()
+    page.locator(".key.save").tap()
+    page.get_by_role("button", name=re.compile("^Strike out")).tap()
+    show(page, loft.url, "as-built")
+    expect(page.locator(".verdict")).to_contain_text("✓ Settled")
+
+
+def test_the_as_built_needs_no_service(loft: Phone, demo: Service) -> None:
+    """With the service gone, a decision shows in the as-built, and it says who worked it out."""
+    page = loft.page
+    expect(page.locator(".verdict")).to_contain_text("✗ Not settled")
+    expect(page.locator("main")).to_contain_text("Worked out by the service")
+    demo.kill()
+    _doubt(page, loft.url)
+    page.locator(".walk-choices").get_by_role("button", name=re.compile("^Strike out ")).tap()
+    show(page, loft.url, "as-built")
+    expect(page.locator("main")).to_contain_text("Worked out on this phone")
+    expect(page.locator(".verdict")).to_contain_text("✓ Settled")
+
+
+def test_phone_and_service_give_the_same_as_built(loft: Phone) -> None:
+    """The phone's own answer, the one it fetched, and the engine's at the desk are one."""
+    text = (places.fixtures() / "demo-loft.json").read_text(encoding="utf-8")
+    desk = json.loads(json.dumps(reconcile(fieldbook.load_survey(text))))
+    page = loft.book()
+    wait_for(lambda: page.evaluate(OWN, DEMO)["kept"], 60)
+    both = page.evaluate(OWN, DEMO)
+    assert differences(desk, both["made"], NEAR) == []
+    assert differences(both["kept"], both["made"], NEAR) == []
+
+
+def test_closure_says_the_same_as_the_walk(loft: Phone) -> None:
+    """The closure screen and the walk give the same sentence, and no second one of that bay."""
+    page = loft.page
+    show(page, loft.url, "walk")
+    expect(page.locator(".walk-notice")).to_contain_text(SLIP)
+    said = page.locator(".walk-notice").inner_text()
+    show(page, loft.url, "closure")
+    expect(page.locator("main li.notice > p").first).to_have_text(said)
+    assert page.locator("main li.notice > p", has_text="J4–J5").count() == 1

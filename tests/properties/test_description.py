@@ -1,0 +1,41 @@
+"""The service keeps to its own description: every route, with what it says can be sent to it.
+
+No answer is a failure of the service, each has a status, a type and a shape that are described.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import schemathesis
+from hypothesis import settings
+from schemathesis.checks import not_a_server_error
+from schemathesis.specs.openapi.checks import (
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+)
+
+from baywalk.http.openapi import describe
+
+if TYPE_CHECKING:
+    from tests.support.process import Service
+
+CHECKS = [
+    not_a_server_error,
+    content_type_conformance,
+    response_schema_conformance,
+    status_code_conformance,
+]
+api = schemathesis.openapi.from_dict(describe())
+
+
+@api.parametrize()
+@settings(max_examples=12)
+def test_every_route(case: schemathesis.Case, running: Service) -> None:
+    """Whatever the description lets one send, and what it does not."""
+    base = f"http://127.0.0.1:{running.port}"
+    answer = case.call(base_url=base)
+    case.validate_response(answer, checks=CHECKS)
+    if answer.status_code >= 400 and case.method != "HEAD":
+        assert answer.headers["content-type"] == ["application/problem+json"]

@@ -1,0 +1,1 @@
+"""Checks against the outside: each file names the published case that it holds the core to."""

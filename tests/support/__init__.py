@@ -1,0 +1,1 @@
+"""What several suites need: a service in a process of its own, databases, made-up surveys."""

@@ -1,0 +1,1 @@
+"""The load check: beam, reader, checks, routes."""

@@ -1,0 +1,164 @@
+"""Bodies that stop, drip or break off: nobody waits for ever, and what came before is kept."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import socket
+import time
+from typing import TYPE_CHECKING, Any
+
+from baywalk.http.bridge import BodyCut, BodySlow, Bridge, Patience
+from tests.support.sample import entry, head
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import pytest
+
+    from tests.support.process import Service
+
+QUICK = Patience(still=0.2, start=0.5, rate=10_000, drop=0.3)
+
+
+def ask(
+    app: Callable[..., Any], *steps: tuple[float, dict[str, Any]], headers: Any = ()
+) -> tuple[int, bytes, float]:
+    """Answer one request whose body comes in steps, each after a pause [s]; then nothing comes."""
+
+    async def run() -> tuple[int, bytes, float]:
+        left = list(steps)
+        sent: list[dict[str, Any]] = []
+
+        async def receive() -> dict[str, Any]:
+            if not left:
+                await asyncio.Event().wait()
+            pause, message = left.pop(0)
+            await asyncio.sleep(pause)
+            return message
+
+        async def send(message: dict[str, Any]) -> None:
+            sent.append(message)
+
+        scope = {
+            "type": "http",
+            "http_version": "1.1",
+            "method": "POST",
+            "scheme": "http",
+            "path": "/",
+            "raw_path": b"/",
+            "query_string": b"",
+            "headers": list(headers),
+        }
+        began = time.monotonic()
+        await Bridge(app, 4, QUICK)(scope, receive, send)
+        return sent[0]["status"], sent[1]["body"], time.monotonic() - began
+
+    return asyncio.run(run())
+
+
+def piece(body: bytes, *, more: bool = True) -> dict[str, Any]:
+    return {"type": "http.request", "body": body, "more_body": more}
+
+
+CHUNKED = [(b"transfer-encoding", b"chunked")]
+CUT = {"type": "http.disconnect"}
+
+
+def reads(environ: dict[str, Any], start: Any) -> list[bytes]:
+    """Read the whole body and answer it; a body that fails is named, with what came of it."""
+    came = b""
+    try:
+        while part := environ["wsgi.input"].read(4):
+            came += part
+        start("200 OK", [])
+    except (BodyCut, BodySlow) as fault:
+        start("400 Bad Request", [])
+        return [type(fault).__name__.encode() + b":" + came]
+    return [came]
+
+
+def test_a_body_is_read_however_it_comes() -> None:
+    whole = [(0.0, piece(b"abcdefgh")), (0.0, piece(b"ij", more=False))]
+    assert ask(reads, *whole, headers=CHUNKED)[:2] == (200, b"abcdefghij")
+    dripped = [(0.05, piece(bytes([65 + n]), more=n < 5)) for n in range(6)]
+    assert ask(reads, *dripped, headers=CHUNKED)[:2] == (200, b"ABCDEF")
+
+
+def test_one_that_stops_is_given_up_and_what_came_is_kept() -> None:
+    status, body, took = ask(reads, (0, piece(b"abcdef")), headers=CHUNKED)
+    assert (status, body) == (400, b"BodySlow:abcdef")
+    assert took < 2
+
+
+def test_one_that_drips_for_ever_is_given_up() -> None:
+    drips = [(0.1, piece(b"x"))] * 1000
+    status, body, took = ask(reads, *drips, headers=CHUNKED)
+    assert (status, body[:9]) == (400, b"BodySlow:")
+    assert 0.4 < took < 3
+
+
+def test_one_that_is_quick_enough_may_take_long() -> None:
+    steps = [(0.1, piece(b"x" * 4000)) for _ in range(8)] + [(0.0, piece(b"", more=False))]
+    assert ask(reads, *steps, headers=CHUNKED)[:2] == (200, b"x" * 32000)
+
+
+def test_one_whose_framing_breaks_is_told_from_one_that_is_whole() -> None:
+    steps = (0, piece(b"abcdef")), (0, CUT)
+    assert ask(reads, *steps, headers=CHUNKED)[:2] == (400, b"BodyCut:abcdef")
+
+
+def test_a_refused_body_is_dropped_for_a_while_and_no_longer() -> None:
+    def refuses(_: dict[str, Any], start: Any) -> list[bytes]:
+        start("403 Forbidden", [])
+        return [b"no"]
+
+    status, body, took = ask(refuses, (0, piece(b"x")), headers=[(b"content-length", b"99")])
+    assert (status, body) == (403, b"no")
+    assert took < 1
+
+
+def test_an_application_that_falls_gets_a_plain_answer(caplog: pytest.LogCaptureFixture) -> None:
+    def falls(_: dict[str, Any], __: Any) -> list[bytes]:
+        raise RuntimeError("inside")
+
+    status, body, _ = ask(falls)
+    assert (status, body) == (500, b"")
+    assert "inside" in caplog.text
+
+
+def test_a_name_with_an_underscore_means_no_other() -> None:
+    def tells(environ: dict[str, Any], start: Any) -> list[bytes]:
+        start("200 OK", [])
+        return [json.dumps({k: v for k, v in environ.items() if k.startswith("HTTP_")}).encode()]
+
+    headers = [(b"x_a", b"1"), (b"x-b", b"2"), (b"x-b", b"3")]
+    assert json.loads(ask(tells, headers=headers)[1]) == {"HTTP_X_B": "2,3"}
+
+
+def test_three_hundred_half_sent_bodies_hold_nobody_up(running: Service) -> None:
+    """Each holds a thread only until its time is up, and others are answered meanwhile."""
+    made = head()
+    running.ask("PUT", f"/api/surveys/{made['id']}", json=made)
+    opening = (
+        f"POST /api/surveys/{made['id']}/entries HTTP/1.1\r\nHost: 127.0.0.1:{running.port}\r\n"
+        "Content-Type: application/json\r\nContent-Length: 1000\r\n\r\n{"
+    ).encode()
+    lines = [socket.create_connection(("127.0.0.1", running.port)) for _ in range(300)]
+    try:
+        for line in lines:
+            line.sendall(opening)
+        time.sleep(1)
+        began = time.monotonic()
+        for _ in range(3):
+            body = {"entries": [entry()]}
+            answer = running.ask("POST", f"/api/surveys/{made['id']}/entries", json=body)
+            assert answer.status == 200
+        assert time.monotonic() - began < 5
+        # Each is told after a while that it came too slowly, and its connection is closed.
+        lines[0].settimeout(40)
+        first = lines[0].recv(4096)
+        assert first.startswith(b"HTTP/1.1 408 ")
+    finally:
+        for line in lines:
+            line.close()

@@ -1,0 +1,75 @@
+"""The shared vectors: what this engine makes of each survey is what stands in its file."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from typing import Any
+
+import pytest
+
+from baywalk.fieldbook.entry import READINGS
+from baywalk.reconcile.findings.closure import _CAUSES, _MISTAKES
+from tests.vectors.cases import folder, vectors
+from tests.vectors.compare import differences
+
+FILES = sorted(folder().glob("*.json"))
+NEAR = 1e-6  # numbers agree to this, in their own unit
+
+UNNAMEABLE = {"hooked_at_100"}
+"""Alone it is as likely as the hundred misread, which is named first; a whole pass is told."""
+
+
+@cache
+def _made() -> dict[str, dict[str, Any]]:
+    return vectors()
+
+
+@cache
+def _kept() -> dict[str, dict[str, Any]]:
+    return {file.name: json.loads(file.read_text(encoding="utf-8")) for file in FILES}
+
+
+def test_files_are_those_of_the_command() -> None:
+    """`python -m tests.make_vectors` makes these files and no others; at least sixty of them."""
+    assert list(_kept()) == list(_made())
+    assert len(FILES) >= 60
+    assert len({vector["name"] for vector in _kept().values()}) == len(FILES)
+    assert sum(file.stat().st_size for file in FILES) <= 1_500_000
+
+
+@pytest.mark.parametrize("name", [file.name for file in FILES])
+def test_vector(name: str) -> None:
+    """The survey is the command's, and the as-built is what the file says."""
+    kept, made = _kept()[name], _made()[name]
+    assert kept["survey"] == made["survey"]
+    assert differences(kept["as_built"], made["as_built"], NEAR) == []
+
+
+def _runs() -> list[dict[str, Any]]:
+    return [run for vector in _kept().values() for run in vector["as_built"]["runs"]]
+
+
+def test_every_kind_verdict_and_cause_is_there() -> None:
+    """No reading kind, verdict, cause of a slip or mistake of a whole pass is left out."""
+    kinds = {e["kind"] for vector in _kept().values() for e in vector["survey"]["entries"]}
+    assert kinds >= READINGS | {"strike", "restore", "set", "keep", "feature"}
+    verdicts = {reading["verdict"] for run in _runs() for reading in run["readings"]}
+    assert verdicts == {"agrees", "suspect", "unchecked", "struck"}
+    causes = {suspect["cause"] for run in _runs() for suspect in run["suspects"]}
+    assert causes >= _CAUSES.keys() - UNNAMEABLE | {"unknown"}
+    mistakes = {run["common_cause"]["cause"] for run in _runs() if run["common_cause"]}
+    assert mistakes == _MISTAKES.keys()
+    assert {len(run["lines"]) for run in _runs()} == {0, 1, 2, 3}
+
+
+def test_every_finding_is_there() -> None:
+    """Every code that a finding can have stands in some vector."""
+    package = folder().parents[2] / "service" / "baywalk" / "reconcile"
+    source = "".join(file.read_text(encoding="utf-8") for file in package.rglob("*.py"))
+    codes = set(re.findall(r'"((?:\w+)\.(?:\w+))",\n\s+"(?:note|look|settle)"', source))
+    assert len(codes) > 15
+    seen = {finding["code"] for run in _runs() for finding in run["findings"]}
+    seen |= {f["code"] for vector in _kept().values() for f in vector["as_built"]["findings"]}
+    assert codes <= seen
