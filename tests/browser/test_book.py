@@ -126,6 +126,35 @@ def test_killed_before_it_could_be_saved(phone: Phone) -> None:
     assert page.evaluate("Object.keys(localStorage)") == []
 
 
+BUSY = """() => new Promise((resolve) => {
+  const asked = indexedDB.open("baywalk");
+  asked.onsuccess = () => {
+    const tx = asked.result.transaction(["entries", "keep"], "readwrite");
+    const again = () => (tx.objectStore("keep").get("nothing").onsuccess = again);
+    again();
+    resolve();
+  };
+})"""
+"""What keeps the database busy for as long as the page lives: every other write waits."""
+
+
+def test_a_page_left_within_the_touch_loses_nothing(phone: Phone) -> None:
+    """Whoever saves and at once goes back, reloads or locks the phone takes no reading along."""
+    survey = made(phone)
+    page = phone.page
+    for value in (351, 352, 353):
+        page.evaluate(BUSY)
+        with page.expect_navigation():
+            page.evaluate(
+                f"() => {{ ({GAP})({value}); book.keep('at', {value}); location.reload(); }}"
+            )
+        phone.book().evaluate(OPEN, survey)
+        assert values(page)[-1] == value
+        assert page.evaluate("book.kept('at')") == value
+    until(page, "!Object.keys(localStorage).some((name) => name.includes('lifeboat'))")
+    assert sorted(stored(page)) == [351, 352, 353]
+
+
 def stored(page: Page) -> list[int]:
     """Return the values in the database itself, read past the field book."""
     found: list[int] = page.evaluate(

@@ -11,6 +11,7 @@ import { Desk } from "./desk.js";
 import { importSurvey } from "./exchange.js";
 import { readFile } from "./file.js";
 import { Keeper } from "./keeper.js";
+import { held, hold } from "./lifeboat.js";
 import { Live } from "./live.js";
 import { STORES, listSurveys, putHead } from "./shelf.js";
 
@@ -171,11 +172,13 @@ export class Book extends EventTarget {
    * @param {any} value JSON
    * @returns {Promise<void>} once it is stored
    */
-  keep(name, value) {
-    return this.#database.attempt("keep", "readwrite", (tx) => {
+  async keep(name, value) {
+    const letGo = hold(name, value);
+    await this.#database.attempt("keep", "readwrite", (tx) => {
       tx.objectStore("keep").put(value, `page.${name}`);
       return () => undefined;
     });
+    letGo();
   }
 
   /**
@@ -183,7 +186,9 @@ export class Book extends EventTarget {
    * @param {string} name
    * @returns {Promise<any>} undefined where nothing was
    */
-  kept(name) {
+  async kept(name) {
+    const late = held(name);
+    if (late !== undefined) return late;
     return this.#database.read("keep", (tx) => {
       const found = tx.objectStore("keep").get(`page.${name}`);
       return () => found.result;

@@ -52,21 +52,21 @@ export class Desk extends EventTarget {
     const stores = picture ? ["entries", "photos"] : ["entries"];
     const note = (/** @type {Error} */ error) => {
       this.failing.set(entry.id, { survey, entry, error });
-      board(record);
+      if (picture) board(record);
       failed?.(error);
       this.dispatchEvent(new Event("failed"));
     };
+    // A photo's entry waits for its photo: without it, it would speak of what is nowhere.
+    if (!picture) board(record);
     await this.#keeper.store(stores, (tx) => putEntry(tx, record, picture && toGo(picture)), note);
-    if (this.failing.delete(entry.id)) {
-      leave(entry.id);
-      this.dispatchEvent(new Event("failed"));
-    }
+    leave(entry.id);
+    if (this.failing.delete(entry.id)) this.dispatchEvent(new Event("failed"));
     this.dispatchEvent(new CustomEvent("stored", { detail: record }));
     this.#askToKeep();
   }
 
   /**
-   * Stores what was left over when the page died with entries it could not store.
+   * Stores what was left over when a page was left or died before its entries were stored.
    * @returns {Promise<void>} settles once all of it is stored
    */
   async rescue() {

@@ -1,24 +1,22 @@
 /**
- * A last place for entries that the database would not take: the browser's small store of texts. It
- * is no promise, so nothing in it counts as saved; but where the page dies before the database
- * recovers, it is where the entry is found again.
+ * Where an entry lies until the database has it: the browser's small store of texts, which takes it
+ * within the touch itself. It is no promise, so nothing in it counts as saved; but a page that is
+ * left or dies before its transaction ends takes the transaction along, and an entry is then found
+ * again here.
  * @module book/lifeboat
  */
 
 /** @typedef {import("./types.js").EntryRecord} EntryRecord */
 
 const PREFIX = "baywalk.lifeboat.";
+const KEPT = "baywalk.kept.";
 
 /**
  * Puts an entry in.
  * @param {EntryRecord} record
  */
 export function board(record) {
-  try {
-    localStorage.setItem(PREFIX + record.id, JSON.stringify(record));
-  } catch {
-    // It is full or forbidden. The entry is in memory still, and the person has been told.
-  }
+  put(PREFIX + record.id, JSON.stringify(record));
 }
 
 /**
@@ -26,15 +24,11 @@ export function board(record) {
  * @param {string} id
  */
 export function leave(id) {
-  try {
-    localStorage.removeItem(PREFIX + id);
-  } catch {
-    // Left in, it does no harm: it is the same entry, of the same id.
-  }
+  take(PREFIX + id);
 }
 
 /**
- * The entries that were left in it when the page died.
+ * The entries in it: those under way, and those left over from a page that died.
  * @returns {EntryRecord[]}
  */
 export function aboard() {
@@ -43,6 +37,55 @@ export function aboard() {
     return names.flatMap((name) => read(localStorage.getItem(name)));
   } catch {
     return [];
+  }
+}
+
+/**
+ * Holds something of the page's own until the database has it.
+ * @param {string} name
+ * @param {unknown} value JSON
+ * @returns {() => void} lets it go again, unless something newer is held by then
+ */
+export function hold(name, value) {
+  const text = JSON.stringify(value);
+  put(KEPT + name, text);
+  return () => got(KEPT + name) === text && take(KEPT + name);
+}
+
+/**
+ * What is held under a name.
+ * @param {string} name
+ * @returns {any} undefined where nothing is
+ */
+export function held(name) {
+  const text = got(KEPT + name);
+  return text === null ? undefined : JSON.parse(text);
+}
+
+/** @param {string} name @param {string} text */
+function put(name, text) {
+  try {
+    localStorage.setItem(name, text);
+  } catch {
+    // It is full or forbidden. What it would hold is in memory still, and tried again.
+  }
+}
+
+/** @param {string} name */
+function take(name) {
+  try {
+    localStorage.removeItem(name);
+  } catch {
+    // Left in, it does no harm: it is the same again.
+  }
+}
+
+/** @param {string} name @returns {string | null} */
+function got(name) {
+  try {
+    return localStorage.getItem(name);
+  } catch {
+    return null;
   }
 }
 

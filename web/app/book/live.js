@@ -2,6 +2,7 @@
  * The surveys that are open in this tab, kept in step with the database and with other tabs.
  * @module book/live
  */
+import { aboard } from "./lifeboat.js";
 import { STORES, readSurvey } from "./shelf.js";
 import { Survey } from "./survey.js";
 
@@ -67,7 +68,9 @@ export class Live extends EventTarget {
   async #load(id) {
     const { survey, records, asBuilt } = await this.#database.read(STORES, (tx) => readSurvey(tx, id));
     if (!survey) throw new Error("This survey is not on this phone.");
-    const opened = new Survey(this.#desk, survey.head, records);
+    const known = new Set(records.map((record) => record.id));
+    const late = aboard().filter((record) => record.survey === id && !known.has(record.id));
+    const opened = new Survey(this.#desk, survey.head, [...records, ...late]);
     if (asBuilt) opened.takeAsBuilt(asBuilt);
     return opened;
   }

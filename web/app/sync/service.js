@@ -62,6 +62,8 @@ async function json(answer) {
 /** The service that gave this page. */
 export class Service {
   #fetch;
+  /** The question for the surveys while it is under way. @type {Promise<Listed[]> | null} */
+  #listing = null;
   /** How far this phone's clock is ahead of the service's [ms]; null while not known. @type {number | null} */
   skew = null;
   /** The mark of its store, another one after that was put back from a copy; null while not known. @type {string | null} */
@@ -73,11 +75,17 @@ export class Service {
   }
 
   /**
-   * The surveys it has.
+   * The surveys it has. Two who ask at once, such as a screen and the sending, share one answer.
    * @returns {Promise<Listed[]>}
    * @throws {NoAnswer | Refusal | Strange}
    */
-  async surveys() {
+  surveys() {
+    this.#listing ??= this.#surveys().finally(() => (this.#listing = null));
+    return this.#listing;
+  }
+
+  /** @returns {Promise<Listed[]>} */
+  async #surveys() {
     const answer = await this.#ask("/api/surveys");
     this.store = answer.headers.get("Baywalk-Store");
     const body = await json(answer);
