@@ -6,13 +6,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from playwright.sync_api import Playwright, sync_playwright
+from playwright.sync_api import Playwright, expect, sync_playwright
 
 from tests.browser.driving import Phone, Service, chromium
 from tests.browser.walking import Walker, in_the_loft
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+
+
+# How long a thing may take that is not about time: a machine under other work stands still at times.
+expect.set_options(timeout=15_000)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -64,7 +64,7 @@ class Walker:
         """Open a tab to walk in."""
         self.phone = phone
         self.page: Page = phone.context.new_page()
-        self.page.set_default_timeout(8000)
+        self.page.set_default_timeout(15_000)
         self.id = ""
 
     def start(self, **run: Any) -> Walker:
@@ -115,7 +115,7 @@ class Walker:
     def saved(self, words: str) -> Walker:
         """Wait until these words are said to be saved."""
         place = self.page.locator(".walk-saved[data-state='saved']", has_text=words)
-        place.wait_for(timeout=5000)
+        place.wait_for()
         return self
 
     def book(self) -> dict[str, Any]:

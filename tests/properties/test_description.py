@@ -31,7 +31,7 @@ api = schemathesis.openapi.from_dict(describe())
 
 
 @api.parametrize()
-@settings(max_examples=12)
+@settings(max_examples=6)
 def test_every_route(case: schemathesis.Case, running: Service) -> None:
     """Whatever the description lets one send, and what it does not."""
     base = f"http://127.0.0.1:{running.port}"
