@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 
-# How long a thing may take that is not about time: a machine under other work stands still at times.
+# How long what is not about time may take: a machine under other work stands still at times.
 expect.set_options(timeout=15_000)
 
 
