@@ -232,6 +232,9 @@ def test_an_opening_is_set_out_and_comes_into_the_as_built(loft: Phone, demo: Se
     page = loft.page
     show(page, loft.url, "features")
     expect(page.get_by_text("Joists are not to be cut on the word of this page.")).to_be_visible()
+    # What was noted on the walk is there as well, and was counted where one came from.
+    noted = page.get_by_role("listitem").filter(has_text="pipe, J3–J4: runs along the bay, 22 mm")
+    expect(noted).to_be_visible()
     figures = {
         "From joist": "8",
         "Across, from that face": "60",

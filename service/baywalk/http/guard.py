@@ -41,6 +41,11 @@ HEADERS = {
 }
 """What every answer carries, whatever it answers."""
 
+_ACTS = ("text/html", "text/javascript")
+_POLICY = "Content-Security-Policy"
+_NOTHING = "default-src 'none'; frame-ancestors 'none'"
+"""The policy of answers that are only read: what is no page and no script may load nothing."""
+
 API = "/api/"
 PAIRING = "/api/pairing"
 """The one route that a phone may ask before it is paired."""
@@ -106,6 +111,8 @@ def _check_paired(config: Config, pairing: Pairing) -> None:
 
 def _finish(response: Response) -> Response:
     """Add what every answer carries; an answer of the API is kept by nobody on the way."""
+    if response.mimetype not in _ACTS:
+        response.headers.setdefault(_POLICY, _NOTHING)
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
     if request.path.startswith(API):

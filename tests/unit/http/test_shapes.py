@@ -102,7 +102,10 @@ def test_every_answer_carries_what_keeps_a_page_safe(client: FlaskClient, path: 
     answer = client.get(fill(path))
     for name in HEADERS:
         assert name in answer.headers
-    assert "unsafe" not in answer.headers["Content-Security-Policy"]
+    policy = answer.headers["Content-Security-Policy"]
+    assert policy.startswith("default-src 'none'")
+    assert "unsafe" not in policy
+    assert ("script-src 'self'" in policy) == (path in {"/", "/app/main.js"})
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     assert "Access-Control-Allow-Origin" not in answer.headers
     assert "Set-Cookie" not in answer.headers

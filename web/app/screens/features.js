@@ -4,7 +4,7 @@
  */
 import { cautions } from "../cautions.js";
 import { fixedJoists } from "../closure/faces.js";
-import { entryFigure } from "../entry-words.js";
+import { entryFigure, entryWords } from "../entry-words.js";
 import { choice, field, focusWrong, readWhole } from "../form.js";
 import { el, fill, say } from "../ui.js";
 import { joistName } from "../words.js";
@@ -71,21 +71,27 @@ function read({ run, fixed }, { joist, line, across, along, width, length, note 
 /** @param {Survey} survey @param {any} run */
 function listOf(survey, run) {
   const mine = survey.entries.filter(
-    (entry) =>
-      entry.kind === "feature" && entry.run === run.id && entry.width !== undefined && survey.standing.has(entry.id),
+    (entry) => entry.kind === "feature" && entry.run === run.id && survey.standing.has(entry.id),
   );
   if (!mine.length) return el("p", null, "None is entered yet.");
-  const items = mine.map((entry) => {
-    const [joist, face] = entry.from;
-    const name = KINDS.find(([key]) => key === entry.feature)?.[1].split(",")[0] ?? entry.feature;
-    return el(
-      "li",
-      null,
-      el("strong", null, name),
-      `, from ${joistName(joist, fixedJoists(survey, run.id))} ${face === "face" ? "" : face} and the ${entry.line} line: ${entryFigure(entry)}. ${entry.note ?? ""}`,
-    );
-  });
-  return el("ul", null, ...items);
+  return el("ul", null, ...mine.map((entry) => el("li", null, ...told(survey, run, entry))));
+}
+
+/** @param {Survey} survey @param {any} run @param {import("../book/types.js").Entry} entry */
+function told(survey, run, entry) {
+  const joists = fixedJoists(survey, run.id);
+  const [name, ...where] = entryWords(entry, joists).split(", ");
+  const known = KINDS.find(([key]) => key === entry.feature)?.[1].split(",")[0] ?? name;
+  if (entry.width === undefined || !Array.isArray(entry.from)) {
+    const rest = [where.join(", "), entryFigure(entry)].filter(Boolean).join(": ");
+    return [el("strong", null, known), rest && `, ${rest}`];
+  }
+  const [joist, face] = entry.from;
+  const from = `${joistName(joist, joists)} ${face === "face" ? "" : face}`;
+  return [
+    el("strong", null, known),
+    `, from ${from} and the ${entry.line} line: ${entryFigure(entry)}. ${entry.note ?? ""}`,
+  ];
 }
 
 /** @param {any} run @param {number | undefined} fixed how many joists it has, where that is fixed */
