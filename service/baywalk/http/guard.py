@@ -41,7 +41,8 @@ HEADERS = {
 }
 """What every answer carries, whatever it answers."""
 
-_ACTS = ("text/html", "text/javascript")
+# The worker gives each file of the pack the headers that the pack came with.
+_ACTS = ("text/html", "text/javascript", "application/octet-stream")
 _POLICY = "Content-Security-Policy"
 _NOTHING = "default-src 'none'; frame-ancestors 'none'"
 """The policy of answers that are only read: what is no page and no script may load nothing."""

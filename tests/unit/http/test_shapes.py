@@ -97,7 +97,7 @@ def test_what_every_route_refuses_alike(
     assert_problem(answer, status)
 
 
-@pytest.mark.parametrize("path", [*PATHS, "/", "/app/main.js", "/nowhere", "/api/nowhere"])
+@pytest.mark.parametrize("path", [*PATHS, "/", "/app/main.js", "/page.pack", "/nowhere", "/api/nowhere"])
 def test_every_answer_carries_what_keeps_a_page_safe(client: FlaskClient, path: str) -> None:
     answer = client.get(fill(path))
     for name in HEADERS:
@@ -105,7 +105,7 @@ def test_every_answer_carries_what_keeps_a_page_safe(client: FlaskClient, path: 
     policy = answer.headers["Content-Security-Policy"]
     assert policy.startswith("default-src 'none'")
     assert "unsafe" not in policy
-    assert ("script-src 'self'" in policy) == (path in {"/", "/app/main.js"})
+    assert ("script-src 'self'" in policy) == (path in {"/", "/app/main.js", "/page.pack"})
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     assert "Access-Control-Allow-Origin" not in answer.headers
     assert "Set-Cookie" not in answer.headers

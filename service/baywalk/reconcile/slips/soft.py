@@ -3,7 +3,7 @@
 Joists mostly follow a spacing; a bay is mostly alike at both tape lines; timbers of one run are
 mostly of one breadth; tape lines are mostly parallel, and the start wall square to them. Each
 statement is a bell with a long flat tail, so that a loft that breaks it is unlikely, never
-impossible.
+impossible. Joists stand in the order of their numbers: a bay that runs backwards is nearly so.
 """
 
 from __future__ import annotations
@@ -61,7 +61,9 @@ class Soft:
         centres = figures[: self._centres]
         ends = np.cumsum([self._centres, self._sides, self._breadths])
         sides, breadths, planes = (figures[a:b] for a, b in pairwise([*ends, len(figures)]))
-        total = np.zeros(figures.shape[1])
+        # Joists are numbered as they stand: a length that runs backwards is next to impossible.
+        backwards = (figures[: ends[1]] < 0.0).sum(axis=0)
+        total: Floats = backwards * math.log(self._pack["soft.backwards"])
         if len(centres):
             total += self._spacing(centres)
         if self._pairs.size:

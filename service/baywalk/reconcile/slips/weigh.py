@@ -28,6 +28,15 @@ if TYPE_CHECKING:
 _NATS = 18.0
 """Readings whose evidence is this much behind the best (in nats) are not looked into."""
 
+_MOST_WEIGHED = 60
+"""How many readings are looked into at most: in a long run hundreds would be, for a small slip."""
+
+_LEAST = 1.0
+"""The drop of a sum of squares below which nothing disagrees, and so no reading explains it.
+
+A row that was set aside because a figure would not close may close it once another is aside.
+"""
+
 _REACH = 4.0
 _MOST_RIGHT = 160
 
@@ -122,7 +131,10 @@ class Weigher:
             return [unexplained(row, 1 / len(rows)) for row in rows]
         cases = [self._case(fit, evidence) for evidence in found]
         cases = [case for case in cases if case.right]
-        logs = [self._log_weights(fit, case) for case in cases]
+        gains = self._gains(fit, [case.evidence.row for case in cases])
+        logs = [
+            self._log_weights(fit, case, gain) for case, gain in zip(cases, gains, strict=True)
+        ]
         top = max((float(log.max()) for log in logs), default=0.0)
         weights = [np.exp(log - top) for log in logs]
         total = sum(float(w.sum()) for w in weights)
@@ -139,7 +151,8 @@ class Weigher:
         else:
             found = self._by_slopes(fit)
         best = max((e.drop for e in found), default=0.0)
-        return [e for e in found if e.drop > best - 2 * _NATS]
+        near = [e for e in found if e.drop > best - 2 * _NATS] if best > _LEAST else []
+        return sorted(near, key=lambda e: (-steady(e.drop), e.row))[:_MOST_WEIGHED]
 
     def _by_slopes(self, fit: Fit) -> list[_Evidence]:
         able = fit.used & (fit.redundancy > self._pack["reading.unchecked"])
@@ -251,23 +264,26 @@ class Weigher:
         beside = [self._across.get((entry["line"], joist), []) for joist in (low - 1, high)]
         return tuple(value for values in beside for value in values)
 
-    def _log_weights(self, fit: Fit, case: _Case) -> Floats:
+    def _gains(self, fit: Fit, rows: list[int]) -> Floats:
+        """Return by how much each soft figure follows each of the rows, a line a row [mm/mm]."""
+        units = np.zeros((len(self._sigmas), len(rows)))
+        units[rows, np.arange(len(rows))] = self._sigmas[rows] ** -2
+        steps = fit.normal.solve(np.asarray(fit.design.T @ units))
+        return np.asarray(self._soft.functions @ steps).T
+
+    def _log_weights(self, fit: Fit, case: _Case, gain: Floats) -> Floats:
         evidence = case.evidence
         right = np.array(case.right)
         drop = evidence.drop - ((right - evidence.right) / evidence.spread) ** 2
-        lofts = self._lofts(fit, evidence, right)
+        lofts = self._lofts(fit, evidence, right, gain)
         return np.asarray(drop / 2 + np.log(case.chance) + self._soft.score(lofts))
 
-    def _lofts(self, fit: Fit, evidence: _Evidence, right: Floats) -> Floats:
+    def _lofts(self, fit: Fit, evidence: _Evidence, right: Floats, gain: Floats) -> Floats:
         """Return the soft figures of the loft as each slip, taken off, would leave it [mm]."""
         functions = self._soft.functions
         if evidence.fit is not None:
             return np.repeat((functions @ evidence.fit.values)[:, None], len(right), axis=1)
-        row = evidence.row
-        unit = np.zeros(len(self._sigmas))
-        unit[row] = self._sigmas[row] ** -2
-        gain = functions @ fit.normal.solve(np.asarray(fit.design.T @ unit))
-        slips = self._network.equations.read[row] - right
+        slips = self._network.equations.read[evidence.row] - right
         return np.asarray((functions @ fit.values)[:, None] - np.outer(gain, slips))
 
 

@@ -117,6 +117,7 @@ export class Soft {
       parallel: bell(pack["soft.parallel"]),
       startWall: bell(pack["soft.start_wall"]),
     };
+    this.backwards = Math.log(pack["soft.backwards"]);
     /** @type {number[]} */
     this.spacings = [...new Set(/** @type {number[]} */ (Object.values(pack["nominal.spacings"])))];
   }
@@ -129,6 +130,8 @@ export class Soft {
   score(figures) {
     const { bells } = this;
     let total = this.centres ? this.#spacing(figures) : 0;
+    // Joists are numbered as they stand: a length that runs backwards is next to impossible.
+    for (let i = 0; i < this.sides; i++) if (figures[i] < 0) total += this.backwards;
     for (const [a, b] of this.alike) total += bells.otherLine(figures[a] - figures[b]);
     for (const [a, b] of this.sideAlike) total += bells.otherWall(figures[a] - figures[b]);
     const breadths = figures.subarray(this.sides, this.breadths);

@@ -17,6 +17,10 @@ import { explains, isOpen, miss, OPEN, openers } from "../unclosed.js";
 
 // Readings whose evidence is this much behind the best (in nats) are not looked into.
 const NATS = 18,
+  // How many readings are looked into at most: in a long run hundreds would be, for a small slip.
+  MOST_WEIGHED = 60,
+  // The drop of a sum of squares below which nothing disagrees, and so no reading explains it.
+  LEAST = 1,
   REACH = 4,
   MOST_RIGHT = 160;
 // A slip [mm] beyond which a plane figure is no longer straight enough to be weighed by slopes.
@@ -112,7 +116,8 @@ export class Weigher {
       ? this.#byRefit(fit, this.#byMiss(fit)).filter((each) => each.fit && explains(fit, each.fit))
       : this.#bySlopes(fit);
     const best = found.reduce((most, { drop }) => Math.max(most, drop), 0);
-    return found.filter(({ drop }) => drop > best - 2 * NATS);
+    const near = best > LEAST ? found.filter(({ drop }) => drop > best - 2 * NATS) : [];
+    return near.sort((a, b) => steady(b.drop) - steady(a.drop) || a.row - b.row).slice(0, MOST_WEIGHED);
   }
 
   /** The readings in use, in order. @param {Fit} fit */
