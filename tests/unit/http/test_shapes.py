@@ -97,7 +97,9 @@ def test_what_every_route_refuses_alike(
     assert_problem(answer, status)
 
 
-@pytest.mark.parametrize("path", [*PATHS, "/", "/app/main.js", "/page.pack", "/nowhere", "/api/nowhere"])
+@pytest.mark.parametrize(
+    "path", [*PATHS, "/", "/app/main.js", "/page.pack", "/nowhere", "/api/nowhere"]
+)
 def test_every_answer_carries_what_keeps_a_page_safe(client: FlaskClient, path: str) -> None:
     answer = client.get(fill(path))
     for name in HEADERS:

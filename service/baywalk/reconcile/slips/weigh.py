@@ -132,9 +132,7 @@ class Weigher:
         cases = [self._case(fit, evidence) for evidence in found]
         cases = [case for case in cases if case.right]
         gains = self._gains(fit, [case.evidence.row for case in cases])
-        logs = [
-            self._log_weights(fit, case, gain) for case, gain in zip(cases, gains, strict=True)
-        ]
+        logs = [self._log_weights(fit, case, gain) for case, gain in zip(cases, gains, strict=True)]
         top = max((float(log.max()) for log in logs), default=0.0)
         weights = [np.exp(log - top) for log in logs]
         total = sum(float(w.sum()) for w in weights)
