@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import itertools
 import random
+import time
 from typing import Any
 
 import pytest
@@ -160,3 +161,17 @@ def _at(plan: Any, path: tuple[str | int, ...]) -> Any:
     for part in path:
         plan = plan[part]
     return plan
+
+
+@pytest.mark.parametrize("huge", [1e9, 1e250, -1e250])
+def test_a_number_beyond_any_loft_keeps_nobody_waiting(huge: float) -> None:
+    """Wherever it stands in the outline or a noggin, it is refused as soon as any other."""
+    as_built, plan = compact()
+    began = time.process_time()
+    broken(plan, as_built)
+    usual = time.process_time() - began
+    deck = ("decks", 0)
+    for path in ((*deck, "deck", "outline", 0, 1), (*deck, "noggins", 0, "length")):
+        began = time.process_time()
+        assert broken(put(plan, path, huge), as_built)
+        assert time.process_time() - began < 20 * usual + 1

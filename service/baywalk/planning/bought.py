@@ -73,15 +73,22 @@ def _items(floor: Floor) -> Iterator[tuple[Section, Item]]:
         if batten["kind"] == "batten":
             size = Section(float(batten["breadth"]), float(batten["thickness"]))
             yield size, Item(batten["id"], batten["length"])
+    yield from _doublings(floor.openings)
     for hole in floor.openings:
-        for timber in hole["trimming"]:
-            yield (
-                Section(**timber["section"]),
-                Item(f"J{timber['joist']} doubled", timber["length"]),
-            )
         for timber in hole["trimmers"]:
             for _ in range(timber["plies"]):
                 yield Section(**timber["section"]), Item(timber["id"], timber["length"])
+
+
+def _doublings(openings: Sequence[dict[str, Any]]) -> Iterator[tuple[Section, Item]]:
+    """Give what doubles the joists: one timber a side, however many openings lie along it."""
+    longest: dict[tuple[int, str], dict[str, Any]] = {}
+    for timber in (t for hole in openings for t in hole["trimming"]):
+        key = timber["joist"], timber["side"]
+        if key not in longest or longest[key]["length"] < timber["length"]:
+            longest[key] = timber
+    for (joist, side), timber in longest.items():
+        yield Section(**timber["section"]), Item(f"J{joist} doubled, {side}", timber["length"])
 
 
 def _timbers(cuttings: Sequence[Cutting], kerf: float) -> list[dict[str, Any]]:

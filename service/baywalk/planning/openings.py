@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -127,7 +128,7 @@ class Opening:
     def _say(self, joists: Sequence[Member]) -> str:
         if not self.cut:
             return "The opening lies between two joists; none is cut."
-        cut = ", ".join(f"J{n}" for n in self.cut)
+        cut = _names(self.cut)
         names = " and ".join(m.name for m in joists)
         return (
             f"Prop the ceiling first. Double {names} with a timber of the same size for the whole"
@@ -163,21 +164,29 @@ def openings(
     ``decks`` is what is to be boarded. Raises :class:`Refused` where a joist would be cut that must
     not be.
     """
-    found = []
+    found: list[Opening] = []
+    tags: Counter[str] = Counter()
+    doubled = ground
     for feature in run["features"]:
         if feature["feature"] == "opening" and feature.get("polygon"):
-            opening = _opening(feature, run, ground, pack)
+            short = feature["id"][:4]
+            tags[short] += 1
+            # Two ids may begin alike; no two timbers may have one name.
+            tag = short if tags[short] == 1 else f"{short}.{tags[short]}"
+            opening = _opening(feature, tag, run, ground, pack)
             if opening.cut:
                 _may_cut(run, opening, choices)
                 _carried_at_wall(run, opening, decks, pack)
-                ground = _with_doubling(ground, opening)
+                doubled = _with_doubling(doubled, opening)
             found.append(opening)
-    return found, ground
+    for opening in found:
+        _carried_by_whole(run, opening, found)
+    return found, doubled
 
 
 def _may_cut(run: dict[str, Any], opening: Opening, choices: Choices) -> None:
     """Stop where the roof forbids cutting: that is decided by nobody with a phone."""
-    name, cut = run["title"] or run["id"], ", ".join(f"J{n}" for n in opening.cut)
+    name, cut = run["title"] or run["id"], _names(opening.cut)
     if choices.roof == TRUSSED:
         say = (
             f"{name}: the opening would cut {cut}, and the roof is trussed. Cutting any part of a"
@@ -210,6 +219,23 @@ def _carried_at_wall(
             raise Refused(Reason("opening.at_wall", say))
 
 
+def _carried_by_whole(run: dict[str, Any], opening: Opening, others: Sequence[Opening]) -> None:
+    """Stop where a joist that would carry one opening's trimmers is cut for another."""
+    name = run["title"] or run["id"]
+    for member in opening.sides if opening.cut else ():
+        if any(member.index in other.cut for other in others) and not member.wall:
+            say = (
+                f"{name}: the opening over {_names(opening.cut)} would hang on {member.name}, and"
+                " another opening cuts that joist. Move one of them until a whole joist stands"
+                " between them, or have a structural engineer design both as one."
+            )
+            raise Refused(Reason("opening.trimming_cut", say))
+
+
+def _names(cut: Sequence[int]) -> str:
+    return ", ".join(f"J{n}" for n in cut)
+
+
 def _strip(opening: Opening, wall: Member, decks: Sequence[Polygon]) -> float:
     """Return how wide the deck is between an opening and a wall [mm]; 0 where there is none."""
     _, y0, _, y1 = opening.polygon.bounds
@@ -221,7 +247,9 @@ def _strip(opening: Opening, wall: Member, decks: Sequence[Polygon]) -> float:
     return max((b[2] - b[0] for b in parts if b and b[3] - b[1] > _TOUCH), default=0.0)
 
 
-def _opening(feature: dict[str, Any], run: dict[str, Any], ground: Ground, pack: Pack) -> Opening:
+def _opening(
+    feature: dict[str, Any], tag: str, run: dict[str, Any], ground: Ground, pack: Pack
+) -> Opening:
     shape = Polygon(feature["polygon"])
     _, y0, _, y1 = shape.bounds
     cut = [m for m in ground.joists if not m.added and _stands_in(m, shape)]
@@ -237,7 +265,7 @@ def _opening(feature: dict[str, Any], run: dict[str, Any], ground: Ground, pack:
         (y1 + plies * breadth / 2, y1 < high - _TOUCH),
     ]
     trimmers = [
-        _trimmer(f"{feature['id'][:4]}-{k}", y, bare, plies, ground, pack)
+        _trimmer(f"{tag}-{k}", y, bare, plies, ground, pack)
         for k, (y, there) in enumerate(places, start=1)
         if there
     ]
@@ -290,13 +318,16 @@ def _trimmer(
 
 def _with_doubling(ground: Ground, opening: Opening) -> Ground:
     """Return the ground whose joists beside an opening are broader on its side."""
-    left, right = opening.sides
+    left, right = (None if m.wall else m.index for m in opening.sides)
 
     def padded(member: Member) -> Member:
-        if member is left and not member.wall:
-            return replace(member, pad=(member.pad[0], opening.doubling))
-        if member is right and not member.wall:
-            return replace(member, pad=(opening.doubling, member.pad[1]))
-        return member
+        low, high = member.pad
+        if member.added or member.wall or member.timber:
+            return member
+        if member.index == left:
+            high = opening.doubling
+        elif member.index == right:
+            low = opening.doubling
+        return replace(member, pad=(low, high))
 
     return replace(ground, members=tuple(padded(m) for m in ground.members))

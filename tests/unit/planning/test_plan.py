@@ -183,6 +183,45 @@ def test_a_chimney_in_the_strip_beside_a_wall_leaves_nothing_to_hang() -> None:
     assert len(deck(regular(8, features=features))["openings"]) == 1
 
 
+BESIDE = [((1230, 1970), (2030, 2770), None), ((1230, 1970), (2030, 2370), None)]
+BESIDE += [((1230, 1970), (1990, 2370), "J5"), ((1430, 1970), (830, 1370), "J3")]
+"""Two openings from x to x, joists every 400 mm; the joist that carries the one and is cut for the
+other. With 2030 a whole joist, J5, stands between them."""
+
+
+@pytest.mark.parametrize(("one", "other", "joist"), BESIDE)
+@pytest.mark.parametrize("y", [1000, 200])
+def test_no_opening_hangs_on_a_joist_that_another_cuts(
+    one: tuple[float, float], other: tuple[float, float], joist: str | None, y: float
+) -> None:
+    """Beside each other or further along, the joist that carries must be whole."""
+    shapes = [(one, 1000.0), (other, y)]
+    features = [rectangle("opening", x0, low, x1, low + 700) for (x0, x1), low in shapes]
+    loft = regular(8, features=features)
+    if joist is None:
+        cuts = [cut["item"] for timber in deck(loft)["timbers"] for cut in timber["cuts"]]
+        names = ["J3 doubled, right", "J5 doubled, left", "J5 doubled, right", "J7 doubled, left"]
+        assert sorted(cut for cut in cuts if "doubled" in cut) == (
+            names if other[1] > 2400 else names[:2]
+        )
+        return
+    with pytest.raises(Refused, match=f"would hang on {joist}") as caught:
+        plan(loft)
+    assert [reason.code for reason in caught.value.reasons] == ["opening.trimming_cut"]
+
+
+def test_two_openings_along_one_joist_share_what_doubles_its_neighbours() -> None:
+    """A hatch and a roof window's well over the same joist: one timber beside each neighbour."""
+    features = [rectangle("opening", 1230, low, 1970, low + 500) for low in (500, 1900)]
+    made = deck(regular(8, features=features))
+    assert [opening["joists_cut"] for opening in made["openings"]] == [[4], [4]]
+    cuts = [cut["item"] for timber in made["timbers"] for cut in timber["cuts"]]
+    assert sorted(c for c in cuts if "doubled" in c) == ["J3 doubled, right", "J5 doubled, left"]
+    lengths = {t["length"] for opening in made["openings"] for t in opening["trimmers"]}
+    # 800 between centres, less 47 of joist and 2 × 47 of doubling, less the fit.
+    assert lengths == {800 - 47 - 94 - PACK["noggin.fit"]}
+
+
 @pytest.mark.parametrize("roof", ["trussed", "tied"])
 def test_some_joists_are_never_cut(roof: str) -> None:
     """The plan stops, says why, and who decides."""

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 RULE = "noggin.perimeter"
 STEP = 5.0
 """How finely an edge that runs with the joists is looked along [mm]."""
+MOST_LOOKS = 10_000
+"""At how many places at most, whatever length a plan gives an edge."""
 
 
 def check_edges(scene: Scene, out: Verdicts) -> None:
@@ -106,8 +108,7 @@ def _along(scene: Scene, a: Point, b: Point, out: Verdicts) -> None:
     inward = -1 if b[1] > a[1] else 1
     (x0, y0), (x1, y1) = sorted((a, b), key=lambda p: p[1])
     # How far a joist is away changes along the edge, for both may lean.
-    count = max(int((y1 - y0) / STEP), 1)
-    spots = [y0 + (y1 - y0) * i / count for i in range(count + 1)]
+    spots = _spots(y0, y1)
     edge = Line("edge", ((x0, y0), (x1, y1)))
     beside = _beside(scene, edge, y0, y1)
     far = [y for y in spots if _overhang(scene, beside, edge.x(y), y, inward)]
@@ -143,13 +144,17 @@ def _trimmers(scene: Scene, edge: Line) -> list[float]:
     return out
 
 
+def _spots(low: float, high: float) -> list[float]:
+    """Return the places [mm] at which a length from ``low`` to ``high`` is looked at."""
+    count = int(min(max((high - low) / STEP, 1), MOST_LOOKS))
+    return [low + (high - low) * i / count for i in range(count + 1)]
+
+
 def _lengthwise(scene: Scene, noggin: Json, edge: Line, inward: int) -> list[float]:
     """Return the places at which a noggin along the joists bears an edge above it."""
     half = noggin["section"]["breadth"] / 2
     low, high = (noggin["y"] + d * noggin["length"] / 2 for d in (-1, 1))
-    count = max(int((high - low) / STEP), 1)
-    spots = [low + (high - low) * i / count for i in range(count + 1)]
-    return [y for y in spots if _bears(noggin["x"], half, edge.x(y), inward, scene)]
+    return [y for y in _spots(low, high) if _bears(noggin["x"], half, edge.x(y), inward, scene)]
 
 
 def _beside(scene: Scene, edge: Line, y0: float, y1: float) -> list[Line]:

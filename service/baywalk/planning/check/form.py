@@ -16,6 +16,9 @@ from baywalk import places
 Json = Any
 """A value as JSON gives it."""
 
+_GREATEST = 1e9
+"""No length [mm], count or price of a plan is larger."""
+
 _TYPES: dict[str, tuple[type, ...]] = {
     "object": (dict,),
     "array": (list,),
@@ -66,6 +69,8 @@ def _own(value: Json, rule: dict[str, Any]) -> str | None:
         return f"is not {rule['const']}"
     if "enum" in rule and value not in rule["enum"]:
         return f"is none of {', '.join(rule['enum'])}"
+    if isinstance(value, int | float) and abs(value) > _GREATEST:
+        return "is beyond any loft"
     if isinstance(value, int | float) and value < rule.get("minimum", -math.inf):
         return f"is below {rule['minimum']}"
     if isinstance(value, str) and len(value) < rule.get("minLength", 0):

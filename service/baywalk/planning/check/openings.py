@@ -59,8 +59,10 @@ def _opening(scene: Scene, name: str, opening: Json, out: Verdicts) -> None:
     held = scene.plan["choices"]["roof"] in ("tied", "trussed")
     out.must(RULE, not held, name, f"joists of a {scene.plan['choices']['roof']} roof are cut")
     sides = {n for n in (min(cut) - 1, max(cut) + 1) if n in scene.ground.joists}
-    doubled = {t["joist"] for t in opening["trimming"]}
-    out.must(RULE, doubled == sides, name, f"the joists beside it are {sorted(sides)}")
+    doubled = sorted(t["joist"] for t in opening["trimming"])
+    out.must(RULE, doubled == sorted(sides), name, f"the joists beside it are {sorted(sides)}")
+    gone = {n for other in scene.deck["openings"] for n in other["joists_cut"]}
+    out.must(RULE, not sides & gone, name, "a joist that carries it is cut for another opening")
     _trimmers(scene, name, opening, (min(cut) - 1, max(cut) + 1), out)
     _at_walls(scene, name, shape, cut, out)
     for noggin in scene.deck["noggins"]:

@@ -142,15 +142,17 @@ class Scene:
         ]
 
     def doubling(self, line: Line, side: str) -> float:
-        """Return the breadth of the timber that doubles a joist on one side, 0 for none [mm]."""
-        return float(
-            sum(
-                timber["section"]["breadth"]
-                for opening in self.deck["openings"]
-                for timber in opening["trimming"]
-                if timber["side"] == side and self.ground.joists.get(timber["joist"]) == line
-            )
-        )
+        """Return the breadth of the timber that doubles a joist on one side, 0 for none [mm].
+
+        One timber doubles it for all openings along it.
+        """
+        found = [
+            timber["section"]["breadth"]
+            for opening in self.deck["openings"]
+            for timber in opening["trimming"]
+            if timber["side"] == side and self.ground.joists.get(timber["joist"]) == line
+        ]
+        return float(max(found, default=0.0))
 
     def cut_at(self, line: Line, y: float) -> bool:
         """Say whether an opening cuts a joist away at a place along it."""

@@ -36,8 +36,11 @@ def wanted(deck: Json) -> dict[str, tuple[float, Section, int]]:
     for opening in deck["openings"]:
         for trimmer in opening["trimmers"]:
             out[trimmer["id"]] = (trimmer["length"], _section(trimmer), trimmer["plies"])
+        # Two openings along one joist share what doubles it on their side.
         for timber in opening["trimming"]:
-            out[f"J{timber['joist']} doubled"] = (timber["length"], _section(timber), 1)
+            name = f"J{timber['joist']} doubled, {timber['side']}"
+            length = max(timber["length"], out.get(name, (0.0,))[0])
+            out[name] = (length, _section(timber), 1)
     return out
 
 
