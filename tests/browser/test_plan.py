@@ -98,6 +98,8 @@ def test_the_plan_and_the_ticks_are_there_with_no_network(loft: Phone, demo: Ser
     expect(page.get_by_role("heading", level=1)).to_contain_text("Step 3 of")
     page.get_by_role("button", name="Back one").tap()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Step 2 of")
+    page.get_by_role("link", name="It lies otherwise").tap()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Openings and what is there")
 
 
 def test_the_plan_comes_by_itself_once_the_survey_is_settled(

@@ -87,6 +87,9 @@ function cutting({ deck, step }) {
   });
 }
 
+/** What is laid stays: it is set out as it lies, and the plan goes on from its edge. */
+const OTHERWISE = "It lies otherwise: set out the deck laid so far, then plan the rest again";
+
 /** @param {Task[]} tasks @param {number} done */
 function standing(tasks, done) {
   const of = (/** @type {"pieces" | "noggins"} */ what) =>
@@ -167,6 +170,7 @@ export async function mount(host, { book, survey }) {
         done > 0 && button("Back one", () => void go(done - 1)),
         !over && button("Done, next", () => void go(done + 1), { class: "first" }),
       ),
+      done > 0 && !over && el("p", null, link(OTHERWISE, at(survey.id, "features", tasks[done].deck.run))),
     );
   };
   draw();
