@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 from typing import TYPE_CHECKING, Any
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from baywalk.planning import cautions
 from baywalk.planning.board import thickness_json
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
     from baywalk.planning.task import Task
     from baywalk.rules import Pack
+
+_BESIDE = 10.0
+"""Boards that share less of a laid deck's end than this do not lie beside it [mm]."""
 
 
 def plan_deck(task: Task, name: str) -> dict[str, Any]:
@@ -102,8 +105,21 @@ def _stretches(
         shortest=shortest(task.run, task.pack),
         blocked=blocked,
         openings=task.openings,
+        ends=_laid_ends(task),
         short=short,
     )
+
+
+def _laid_ends(task: Task) -> list[tuple[float, float, float]]:
+    """Return x and both ys [mm] of each end of a deck already laid that boards will lie beside."""
+    out = []
+    reach = task.area.polygon.buffer(1)
+    for feature in task.run["features"]:
+        if feature["feature"] == "laid" and feature.get("polygon"):
+            x0, y0, x1, y1 = Polygon(feature["polygon"]).bounds
+            sides = ((x, LineString([(x, y0), (x, y1)])) for x in (x0, x1))
+            out += [(x, y0, y1) for x, side in sides if reach.intersection(side).length > _BESIDE]
+    return out
 
 
 def shortest(run: dict[str, Any], pack: Pack) -> float:

@@ -230,6 +230,36 @@ def test_some_joists_are_never_cut(roof: str) -> None:
         plan(regular(8, features=[hatch]), Choices(roof=roof))
 
 
+PARTLY = [((10, 2400), 600), ((10, 1600), 600), ((10, 2000), 1200), ((1000, 2400), 600)]
+"""From x to x, and how wide across the courses, a deck lies that was begun at the near edge."""
+
+
+@pytest.mark.parametrize(("across", "wide"), PARTLY)
+def test_a_course_that_was_begun_is_gone_on_with(across: tuple[float, float], wide: float) -> None:
+    """Boards lie in line with it, and no joint of the next course in line with its end."""
+    laid = rectangle("laid", across[0], 10, across[1], 10 + wide)
+    made = deck(regular(12, features=[laid]))
+    assert made["deck"]["continues"]["y"] == 10 + wide
+    assert [c["y0"] for c in made["courses"]] == [10 + 600 * k for k in range(5)]
+    last = round(wide / 600)
+    beside = [p for p in made["pieces"] if p["course"] < last]
+    assert all(p["near"] == "groove" and p["far"] == "tongue" for p in beside)
+    joints = [j["x"] for j in made["joints"] if j["course"] == last]
+    ends = [x for x in across if x > 10]
+    assert joints
+    assert all(abs(j - x) >= PACK["joint.stagger"] for j in joints for x in ends)
+
+
+def test_the_checker_sees_a_joint_in_line_with_the_end_of_a_laid_deck(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A planner that knew nothing of that end would lay the next course's joint over it."""
+    monkeypatch.setattr("baywalk.planning.deck._laid_ends", lambda _task: [])
+    made = plan(regular(12, features=[rectangle("laid", 10, 10, 2400, 610)]))
+    assert [j["x"] for j in made["decks"][0]["joints"] if j["course"] == 1] == [2400]
+    assert any("the end of the laid deck" in fault for fault in failed(made))
+
+
 def test_a_laid_deck_is_continued() -> None:
     """The first course takes its groove over the tongue that is there."""
     laid = rectangle("laid", 10, 0, 4790, 650)

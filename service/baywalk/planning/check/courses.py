@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from shapely import unary_union
 from shapely.geometry import LineString, box
 
 from baywalk.planning.check.area import corners, thin
@@ -110,8 +111,8 @@ def _least_width(scene: Scene, course: Json) -> float | None:
     gap = scene.deck["deck"]["gap"]
     whole: Area = scene.ground.outline.buffer(-gap, join_style="mitre")
     # A laid deck parts courses as a wall does; openings and obstacles are let off by the rule.
-    for _, laid in scene.ground.rectangles("laid"):
-        whole = whole.difference(laid)
+    taken = unary_union([laid for _, laid in scene.ground.rectangles("laid")])
+    whole = whole.difference(taken)
     x0, _, x1, _ = scene.area.bounds
     start, end = scene.ground.start, scene.ground.end
     x0 = max(x0, *(start.x(y) + gap for y in (y0, y1)))
@@ -125,10 +126,16 @@ def _least_width(scene: Scene, course: Json) -> float | None:
         # Where a row only grazes the walls there are bare lines beside the areas.
         if part.geom_type == "Polygon":
             xs |= {x + d for x, _ in part.exterior.coords for d in (-0.01, 0.01)}
-    widths: list[float] = [
-        row.intersection(LineString([(x, y0 - 1), (x, y1 + 1)])).length for x in xs if x0 < x < x1
-    ]
-    return min(widths)
+    cuts = [LineString([(x, y0), (x, y1)]) for x in xs if x0 < x < x1]
+    # Where the laid deck has all of it, nothing is left to lay.
+    left = [cut for cut in cuts if not (cut.intersects(taken) and _bare_at(row, cut))]
+    widths: list[float] = [row.intersection(cut).length for cut in left]
+    return min(widths, default=None)
+
+
+def _bare_at(row: Area, cut: LineString) -> bool:
+    """Say whether next to nothing of a row lies on a line."""
+    return bool(row.intersection(cut).length <= EXACT)
 
 
 def _continues(scene: Scene, out: Verdicts) -> None:
@@ -148,9 +155,13 @@ def _continues(scene: Scene, out: Verdicts) -> None:
     if scene.deck["courses"]:
         first = scene.deck["courses"][0]
         own = first["y0"] if near else first["y1"]
-        out.same("deck.continues", own, goes_on["y"], "course 1", "where it begins")
+        # Beside a deck that has only part of the length, courses lie in line with its own.
+        beside = goes_on["y"] - own if near else own - goes_on["y"]
+        rows = round(max(beside, 0.0) / scene.board["width"])
+        begins = goes_on["y"] - rows * scene.board["width"] * (1 if near else -1)
+        out.same("deck.continues", own, begins, "course 1", "where it begins")
         side = "near" if near else "far"
         for piece in scene.deck["pieces"]:
-            if piece["course"] == 0:
+            if piece["course"] == rows:
                 held = piece[side] == scene.ends[side]
                 out.must("deck.continues", held, piece["id"], "its edge does not mate")

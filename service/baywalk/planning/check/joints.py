@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from shapely.geometry import LineString
+
 from baywalk.planning.check.ground import Line, least
 from baywalk.planning.check.scene import touching
 from baywalk.planning.check.verdicts import EXACT
@@ -11,6 +13,9 @@ from baywalk.planning.check.verdicts import EXACT
 if TYPE_CHECKING:
     from baywalk.planning.check.scene import Json, Scene
     from baywalk.planning.check.verdicts import Verdicts
+
+BESIDE = 10.0
+"""Less than this past an edge is still at the edge [mm]."""
 
 
 def check_joints(scene: Scene, out: Verdicts) -> None:
@@ -27,6 +32,7 @@ def check_joints(scene: Scene, out: Verdicts) -> None:
         if out.must("joint.list", pair in found, joint["id"], "no such pieces meet"):
             _joint(scene, joint, found[pair], out)
     _stagger(scene, out)
+    _stagger_to_laid(scene, out)
 
 
 Stretch = tuple[float, float, float]
@@ -156,6 +162,21 @@ def _on_frame(scene: Scene, joint: Json) -> tuple[float, float] | None:
         return None
     both = [bearing(line, joint) for line in lines]
     return least(b[0] for b in both), least(b[1] for b in both)
+
+
+def _stagger_to_laid(scene: Scene, out: Verdicts) -> None:
+    """Check the distance of end joints to an end of a laid deck in the course beside theirs."""
+    boarded = scene.area.buffer(1)
+    for name, laid in scene.ground.rectangles("laid"):
+        x0, y0, x1, y1 = laid.bounds
+        for x in (x0, x1):
+            if boarded.intersection(LineString([(x, y0), (x, y1)])).length < BESIDE:
+                continue
+            for joint in scene.deck["joints"]:
+                if min(abs(joint["y0"] - y1), abs(joint["y1"] - y0)) < BESIDE:
+                    where = f"{joint['id']} and the end of the laid deck {name[:4]}"
+                    apart, limit = abs(joint["x"] - x), scene.pack["joint.stagger"]
+                    out.at_least("joint.stagger", apart, limit, where, "Their distance [mm]")
 
 
 def _stagger(scene: Scene, out: Verdicts) -> None:

@@ -84,6 +84,7 @@ def stretches(
     shortest: float,
     blocked: Sequence[Polygon],
     openings: Sequence[Opening] = (),
+    ends: Sequence[tuple[float, float, float]] = (),
     short: bool = False,
 ) -> list[Stretch]:
     """Return every segment with the ways to lay it; raise :class:`Refused` where there is none.
@@ -94,7 +95,7 @@ def stretches(
     out = []
     for course in courses:
         for segment in course.segments:
-            spots = tuple(zones(segment, ground, pack, weights, blocked, openings))
+            spots = tuple(zones(segment, ground, pack, weights, blocked, openings, ends))
             bounds = limits(segment, ground, pack, shortest)
             found = ways(bounds, spots, board.length, weights, short=short)
             if not len(found):

@@ -25,6 +25,8 @@ _CLEAR = 20.0
 _SAFE = 0.02
 """How much tighter than the rules the planner works [mm], so that rounding breaks none."""
 _LEAST = 1e-3
+_NEXT = 10.0
+"""What lies less than this beyond a course's edge is the next course [mm]."""
 
 
 @dataclass(frozen=True)
@@ -51,15 +53,17 @@ def zones(
     weights: Weights,
     blocked: Sequence[Polygon] = (),
     openings: Sequence[Opening] = (),
+    ends: Sequence[tuple[float, float, float]] = (),
 ) -> list[Zone]:
     """Return the zones of a segment from left to right, none overlapping; the lightest wins.
 
-    ``blocked`` is where no frame finds room; beside ``openings`` one may.
+    ``blocked`` is where no frame finds room; beside ``openings`` one may. ``ends`` are the ends of
+    a deck already laid, each its x and from which y to which, beside which boards will lie [mm].
     """
     found = [*_joists(segment, ground, pack), *_cleats(segment, ground, pack, weights)]
     found += _frames(segment, ground, pack, weights, blocked, openings)
     inside = [z for z in found if z.high > segment.x0 and z.low < segment.x1]
-    barred = _barred(segment)
+    barred = [*_barred(segment), *_beside_ends(segment, ends, pack)]
     inside = [z for z in inside if not _gone(z, segment, openings)]
     return [part for zone in _disjoint(inside) for part in _less(zone, barred)]
 
@@ -180,6 +184,15 @@ def _barred(segment: Segment) -> list[tuple[float, float]]:
         if len(sections(polygon, (a + b) / 2)) > 1:
             out.append((a - _CLEAR, b + _CLEAR))
     return out
+
+
+def _beside_ends(
+    segment: Segment, ends: Sequence[tuple[float, float, float]], pack: Pack
+) -> list[tuple[float, float]]:
+    """Return where a joint would lie in line with the end of a deck laid in the next course."""
+    apart = pack["joint.stagger"] + _SAFE
+    near = [x for x, y0, y1 in ends if min(abs(segment.y0 - y1), abs(segment.y1 - y0)) < _NEXT]
+    return [(x - apart, x + apart) for x in near]
 
 
 def _rings(polygon: Polygon) -> list[list[tuple[float, float]]]:
