@@ -3,14 +3,17 @@
     python -m tests.bench.sync             # a small Markdown table
 
 Entries a second, in batches of 50 and 200, from one and four phones at once, beside a bare insert
-of the same rows into SQLite with the same promise (WAL, synchronous=FULL, a commit a batch). And
-answers a second, beside a bare WSGI application on the same server.
+of the same rows into SQLite with the same promise (WAL, synchronous=FULL, a commit a batch). A
+day's work, 500 entries and 50 photos, and pairings a second. And answers a second, beside a bare
+WSGI application on the same server.
 """
 
 from __future__ import annotations
 
 import argparse
+import hashlib
 import http.client
+import io
 import json
 import random
 import sqlite3
@@ -23,10 +26,13 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from PIL import Image
+
 from tests.bench.servers import running as bare_server
 from tests.faults import loft
 from tests.faults.phone import JSON, Entry, Phone
 from tests.support.process import Service
+from tests.unit.http.test_pairing import House
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,6 +41,12 @@ ENTRIES = 2_000
 """How many entries go over in each figure [-]."""
 ANSWERS = 1_000
 """How many answers are asked for in each figure [-]."""
+DAY = (500, 50)
+"""How many entries and photos a day's work has [-]."""
+PHOTO = (1600, 1200)
+"""How large the page makes a photo before it goes over [px]."""
+PAIRINGS = 200
+"""How many phones are paired in each figure [-]."""
 ROUNDS = 3
 """How often each figure is taken; the middle one is told [-]."""
 
@@ -47,9 +59,12 @@ class Line:
         self._line = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
         self._name = f"127.0.0.1:{port}"
 
-    def ask(self, method: str, path: str, body: bytes | None = None) -> bytes:
+    def ask(
+        self, method: str, path: str, body: bytes | None = None, kind: str = JSON["Content-Type"]
+    ) -> bytes:
         """Ask and return the body of the answer; raise where it did not go well."""
-        self._line.request(method, path, body, {**JSON, "Host": self._name} if body else {})
+        given = {"Content-Type": kind, "Host": self._name} if body else {}
+        self._line.request(method, path, body, given)
         answer = self._line.getresponse()
         said = answer.read()
         if answer.status >= 300:
@@ -84,6 +99,44 @@ def synced(service: Service, size: int, phones: int) -> float:
     if len(kept) != len(entries):
         raise RuntimeError(f"{len(entries)} went over and {len(kept)} are there")
     return len(entries) / took
+
+
+def photo(number: int) -> bytes:
+    """Return a made-up photo as the page sends one, another for each number."""
+    draw = random.Random(number)
+    rough = Image.frombytes("RGB", (160, 120), draw.randbytes(160 * 120 * 3))
+    out = io.BytesIO()
+    rough.resize(PHOTO, Image.Resampling.BICUBIC).save(out, "JPEG", quality=80)
+    return out.getvalue()
+
+
+def day(service: Service) -> tuple[float, float, float]:
+    """Return how long a day's entries take over one line, its photos [s], and a photo's kB."""
+    head, entries = made(DAY[0])
+    photos = [photo(k) for k in range(DAY[1])]
+    line, path = Line(service.port), f"/api/surveys/{head['id']}"
+    line.ask("PUT", path, json.dumps(head).encode())
+    began = time.perf_counter()
+    for batch in batches(entries[: DAY[0]], 50):
+        line.ask("POST", f"{path}/entries", json.dumps({"entries": batch}).encode())
+    between = time.perf_counter()
+    for sent in photos:
+        sha256 = hashlib.sha256(sent).hexdigest()
+        line.ask("PUT", f"/api/photos/{sha256}", sent, "image/jpeg")
+    ended = time.perf_counter()
+    return between - began, ended - between, sum(map(len, photos)) / len(photos) / 1000
+
+
+def paired(folder: Path) -> float:
+    """Return pairings a second: a code made by the owner, and its secret traded for a cookie."""
+    folder.mkdir()
+    house = House(folder)
+    began = time.perf_counter()
+    for _ in range(PAIRINGS):
+        house.paired()
+    took = time.perf_counter() - began
+    house.close()
+    return PAIRINGS / took
 
 
 def inserted(folder: Path, size: int) -> float:
@@ -152,6 +205,14 @@ def syncing(folder: Path, service: Service) -> None:
             print(row, flush=True)
 
 
+def a_day(folder: Path, service: Service) -> None:
+    """Print how long a day's work takes to go over, and how fast phones are paired."""
+    first, then, size = day(service)
+    photos = f"{DAY[1]} photos of {size:.0f} kB in {then:.1f} s"
+    print(f"\n{DAY[0]} entries in {first:.2f} s, then {photos}.")
+    print(f"{paired(folder / 'house'):.0f} pairings a second.", flush=True)
+
+
 def asking(service: Service) -> None:
     """Print the table of answers a second."""
     head, entries = made(200)
@@ -177,7 +238,7 @@ def rates(name: str, port: int, path: str) -> None:
 
 
 def main() -> int:
-    """Measure and print both tables."""
+    """Measure and print all of it."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--only", choices=["sync", "get"], help="one of the two tables")
     only = parser.parse_args().only
@@ -187,6 +248,7 @@ def main() -> int:
         try:
             if only != "get":
                 syncing(folder, service)
+                a_day(folder, service)
             if only != "sync":
                 asking(service)
         finally:
