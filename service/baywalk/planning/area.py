@@ -27,6 +27,8 @@ _HAIR = 0.03
 """An edge that leaves a straight line by no more than this is straight [mm]."""
 _ONE = 2 * _SLACK
 """Corners nearer to each other than this are one: no saw tells them apart [mm]."""
+_NEAR = 10.0
+"""Decks nearer to each other than this were laid one on from the other [mm]."""
 _CRUMB = 20.0
 """An area below this is rounding [mm²]."""
 
@@ -178,7 +180,7 @@ def _laid(run: dict[str, Any], inner: BaseGeometry, least: float) -> Laid | None
             continue
         _, low, _, high = Polygon(feature["polygon"]).bounds
         if min(low - y0, y1 - high) > least:
-            raise Refused(_island(run))
+            raise Refused(_steps(run) if _goes_on_from_another(feature, run) else _island(run))
         start = "near" if low - y0 <= y1 - high else "far"
         edge = feature.get("edge") if feature.get("edge") in ("tongue", "groove") else "tongue"
         found.append(Laid(feature["id"], edge, high if start == "near" else low, start))
@@ -193,6 +195,27 @@ def _laid(run: dict[str, Any], inner: BaseGeometry, least: float) -> Laid | None
         return None
     near = starts == {"near"}
     return max(found, key=lambda laid: laid.y if near else -laid.y)
+
+
+def _goes_on_from_another(feature: dict[str, Any], run: dict[str, Any]) -> bool:
+    """Say whether one laid deck touches another of the same run."""
+    own = Polygon(feature["polygon"])
+    return any(
+        other is not feature
+        and other["feature"] == "laid"
+        and other.get("polygon")
+        and Polygon(other["polygon"]).distance(own) < _NEAR
+        for other in run["features"]
+    )
+
+
+def _steps(run: dict[str, Any]) -> Reason:
+    say = (
+        f"{run['title'] or run['id']}: the deck already laid ends in steps, and only whole courses"
+        " or one course begun at the edge are gone on with. Set out the whole courses as one deck,"
+        " and take up the course that was begun after them, or finish it first."
+    )
+    return Reason("laid.steps", say)
 
 
 def _island(run: dict[str, Any]) -> Reason:

@@ -250,6 +250,19 @@ def test_a_course_that_was_begun_is_gone_on_with(across: tuple[float, float], wi
     assert all(abs(j - x) >= PACK["joint.stagger"] for j in joints for x in ends)
 
 
+@pytest.mark.parametrize("slop", [0, 3])
+def test_a_deck_laid_in_steps_is_told_from_one_in_the_middle(slop: float) -> None:
+    """Two whole courses and half of the third: what to do is said, not that it lies in the way."""
+    whole = rectangle("laid", 10, 10, 4790, 1210 - slop)
+    begun = rectangle("laid", 10, 1210, 2400, 1810)
+    with pytest.raises(Refused, match="ends in steps") as caught:
+        plan(regular(12, features=[whole, begun]))
+    assert [reason.code for reason in caught.value.reasons] == ["laid.steps"]
+    with pytest.raises(Refused, match="neither the near nor the far") as caught:
+        plan(regular(12, features=[begun]))
+    assert [reason.code for reason in caught.value.reasons] == ["laid.island"]
+
+
 def test_the_checker_sees_a_joint_in_line_with_the_end_of_a_laid_deck(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
