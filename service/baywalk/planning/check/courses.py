@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import ceil
 from typing import TYPE_CHECKING
 
 from shapely import unary_union
@@ -126,11 +127,25 @@ def _least_width(scene: Scene, course: Json) -> float | None:
         # Where a row only grazes the walls there are bare lines beside the areas.
         if part.geom_type == "Polygon":
             xs |= {x + d for x, _ in part.exterior.coords for d in (-0.01, 0.01)}
+    # Corners cut off by the slanting end of a laid deck are left aside like those of a wall.
+    slants = _slants(scene, y0, y1)
+    xs |= {x for low, high in slants for x in (low - 0.03, high + 0.03)}
+    xs = {x for x in xs if not any(low - 0.02 < x < high + 0.02 for low, high in slants)}
     cuts = [LineString([(x, y0), (x, y1)]) for x in xs if x0 < x < x1]
     # Where the laid deck has all of it, nothing is left to lay.
     left = [cut for cut in cuts if not (cut.intersects(taken) and _bare_at(row, cut))]
     widths: list[float] = [row.intersection(cut).length for cut in left]
     return min(widths, default=None)
+
+
+def _slants(scene: Scene, y0: float, y1: float) -> list[tuple[float, float]]:
+    """Return from which x to which the ends of laid decks lie within a course [mm]."""
+    return [
+        (min(a[0], b[0]), max(a[0], b[0]))
+        for _, laid in scene.ground.rectangles("laid")
+        for a, b in corners(laid)
+        if abs(b[1] - a[1]) > abs(b[0] - a[0]) and min(a[1], b[1]) < y1 and max(a[1], b[1]) > y0
+    ]
 
 
 def _bare_at(row: Area, cut: LineString) -> bool:
@@ -153,13 +168,12 @@ def _continues(scene: Scene, out: Verdicts) -> None:
     edge = max(ys) if near else min(ys)
     out.same("deck.continues", goes_on["y"], edge, "the laid deck", "where its edge lies", 0.5)
     if scene.deck["courses"]:
-        first = scene.deck["courses"][0]
-        own = first["y0"] if near else first["y1"]
+        begins = [course["y0"] if near else course["y1"] for course in scene.deck["courses"]]
+        beside = (goes_on["y"] - begins[0]) * (1 if near else -1)
         # Beside a deck that has only part of the length, courses lie in line with its own.
-        beside = goes_on["y"] - own if near else own - goes_on["y"]
-        rows = round(max(beside, 0.0) / scene.board["width"])
-        begins = goes_on["y"] - rows * scene.board["width"] * (1 if near else -1)
-        out.same("deck.continues", own, begins, "course 1", "where it begins")
+        rows = min(ceil(max(beside - EXACT, 0.0) / scene.board["width"]), len(begins) - 1)
+        where = f"course {rows + 1}"
+        out.same("deck.continues", begins[rows], goes_on["y"], where, "where it begins")
         side = "near" if near else "far"
         for piece in scene.deck["pieces"]:
             if piece["course"] == rows:
