@@ -136,7 +136,7 @@ def test_the_service_is_killed_in_the_middle(phone: Phone, service: Service) -> 
     service.kill()
     add(phone.page, 301)
     phone.page.evaluate("book.sync.now()")
-    assert phone.page.evaluate("book.sync.state.online") is False
+    until(phone.page, "book.sync.state.online === false")
     service.start()
     phone.page.evaluate("book.sync.now()")
     until(phone.page, ALL_SENT)
@@ -154,8 +154,10 @@ def test_a_service_that_has_lost_its_store_gets_everything_again(
     shutil.rmtree(service.data)
     service.start()
     phone.page.evaluate("book.sync.now()")
-    assert [entry["id"] for entry in service.entries(survey)] == before
-    assert ask(service, "GET", f"/api/photos/{photo['sha256']}")[0] == 200
+    # A round that was under way meanwhile found no service; the next one follows by itself.
+    wait_for(lambda: service.get("/api/surveys")["surveys"])
+    wait_for(lambda: [entry["id"] for entry in service.entries(survey)] == before)
+    wait_for(lambda: ask(service, "GET", f"/api/photos/{photo['sha256']}")[0] == 200)
 
 
 def test_two_phones_have_the_same_book(
@@ -273,6 +275,7 @@ def test_a_clock_that_is_years_off_changes_no_order(
     add(page, 301)
     until(page, ALL_SENT)
     phone.page.evaluate("book.sync.now()")
+    until(phone.page, "survey.entries.length === 2")
     add(phone.page, 302)
     read = "survey.entries.map(({ value }) => value)"
     assert phone.page.evaluate(read) == [300, 301, 302]
