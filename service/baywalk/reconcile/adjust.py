@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -19,7 +20,7 @@ Settle = Callable[[Floats], None]
 """Improves the first guess of the curved part, in place, once the linear part is known."""
 
 _STEPS = 40
-_CONVERGED = 1e-7
+_CONVERGED = 1e-6
 _REFACTOR = 0.2
 _LONGEST_STEP = 500.0
 
@@ -127,10 +128,9 @@ class Adjuster:
             return values
         linear = weights.copy()
         linear[list(self.equations.curves)] = 0.0
-        design, computed = self._linearise(values)
-        values += Normal(design, linear, self._layout).solve(
-            design.T @ (linear * (self._read - computed))
-        )
+        misfit = self._read - self._linear @ values - self._constants
+        normal = Normal(self._linear, linear, self._layout)
+        values += normal.solve(self._linear.T @ (linear * misfit))
         if self._settle is not None:
             self._settle(values)
         return values
@@ -194,8 +194,8 @@ class Adjuster:
 def _matrix(equations: Equations, *, dense: bool) -> Design:
     """Return the coefficients of all rows; those of curved rows are filled in at each step."""
     lengths = [len(columns) for columns in equations.columns]
-    columns = np.array([c for row in equations.columns for c in row], dtype=np.int64)
-    data = np.array([c for row in equations.coefficients for c in row], dtype=np.float64)
+    columns = np.array(list(chain.from_iterable(equations.columns)), dtype=np.int64)
+    data = np.array(list(chain.from_iterable(equations.coefficients)), dtype=np.float64)
     shape = (len(lengths), len(equations.start))
     if not dense:
         return csr_array((data, columns, np.cumsum([0, *lengths])), shape=shape)

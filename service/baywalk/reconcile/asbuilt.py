@@ -12,6 +12,7 @@ from baywalk.reconcile import advice, geometry, nominal, outline, verdicts
 from baywalk.reconcile.findings import Finding, View, findings
 from baywalk.reconcile.network import BEARINGS, ENDS, READING_KINDS
 from baywalk.reconcile.questions import Figure
+from baywalk.reconcile.rounding import printed
 from baywalk.reconcile.solve import Solved, solve
 from baywalk.rules import Pack, load
 
@@ -143,7 +144,7 @@ def _at(view: View, joist: int) -> dict[str, Any]:
     for line in view.solved.run.lines:
         x, point = measured.x.get((joist, line)), measured.points.get((joist, line))
         place = {"x": None, "sd": None} if x is None else x.json("x")
-        out[line] = {**place, "point": None if point is None else [round(c, 3) for c in point]}
+        out[line] = {**place, "point": None if point is None else [printed(c) for c in point]}
     return out
 
 
@@ -151,7 +152,7 @@ def _angle(view: View, joist: int) -> dict[str, Any]:
     angle = view.geometry.angles.get(joist)
     if angle is None:
         return {"angle": None, "angle_sd": None}
-    return {"angle": round(angle.value, 4), "angle_sd": round(angle.sd, 4)}
+    return {"angle": printed(angle.value, 4), "angle_sd": printed(angle.sd, 4)}
 
 
 def _wall(view: View, joist: int) -> dict[str, Any]:

@@ -77,7 +77,11 @@ class Network:
             "diagonal": self._diagonal,
             "level": self._level,
         }
-        self._usual: dict[bool, tuple[Tape, float]] = {}
+        self._usual: dict[bool, tuple[int, float]] = {}
+        self._centres: dict[str, list[int]] = {line: [0] * (self.end + 1) for line in run.lines}
+        self._breadths = [0] * (self.end + 1)
+        # A slip of the decimal point must not become a lever that bends the scale of all others.
+        self._longest = float(pack["tape.longest"]) / 1000
         self._guess_breadth = float(run.member.get("breadth") or 0.0)
         self._lines = {name: i for i, name in enumerate(run.lines)}
         self._place = {name: i + 2 for i, name in enumerate(run.lines)}
@@ -106,9 +110,12 @@ class Network:
 
     def position(self, joist: int, line: str) -> int | None:
         """Return the unknown of a joist's centre along a line; None for the start wall."""
-        if joist == 0:
-            return None
-        return self._unknown(("x", joist, line), joist * _GUESS_CENTRES, joist)
+        return self._centre(joist, line) if joist else None
+
+    def _centre(self, joist: int, line: str) -> int:
+        number = self._unknown(("x", joist, line), joist * _GUESS_CENTRES, joist)
+        self._centres[line][joist] = number
+        return number
 
     def spot(self, joist: int, line: str) -> Spot:
         """Return the point where a joist or wall face crosses a line."""
@@ -149,47 +156,64 @@ class Network:
             raise Misplaced(f"the run has no tape line “{name}”")
         return name
 
-    def _tape(self, entry: Entry, *, hooked: bool) -> tuple[Tape, float]:
+    def _tape(self, entry: Entry, *, hooked: bool) -> tuple[int, float]:
+        """Return the unknown of the tape's scale, and the reading's standard deviation [mm]."""
         # Nearly all readings are of the usual tape, read in the usual way: worked out once.
-        usual = entry.get("tape") is None and not entry.get("resolution")
-        known = self._usual.get(hooked) if usual else None
-        if known is None:
-            tape = tape_of(entry, self.tape_usual, self.pack)
-            known = tape, sigma(entry, tape, self.pack, hooked=hooked)
-            if usual:
-                self._usual[hooked] = known
-        return known
+        if entry.get("tape") is None and not entry.get("resolution"):
+            known = self._usual.get(hooked)
+            if known is None:
+                known = self._usual[hooked] = self._own_tape(entry, hooked=hooked)
+            return known
+        return self._own_tape(entry, hooked=hooked)
 
-    def _stretch(self, entry: Entry, tape: Tape) -> tuple[int, float]:
-        """Return the tape's scale unknown and its coefficient for this length [m]."""
-        # A slip of the decimal point must not become a lever that bends the scale of all others.
-        length = min(float(entry["value"]), self.pack["tape.longest"])
-        return self._scale(tape), length / 1000
+    def _own_tape(self, entry: Entry, *, hooked: bool) -> tuple[int, float]:
+        tape = tape_of(entry, self.tape_usual, self.pack)
+        return self._scale(tape), sigma(entry, tape, self.pack, hooked=hooked)
+
+    def _metres(self, length: float) -> float:
+        """Return the factor of a tape's scale in a length [mm]."""
+        return min(length / 1000, self._longest)
 
     # --- rows -----------------------------------------------------------------------------
 
     def _across(self, entry: Entry) -> int:
-        line = self._known_line(entry["line"])
-        ends = [self._face(*entry[end]) for end in ("from", "to")]
-        if ends[0] == ends[1]:
-            raise Misplaced("it is read from a face to the same face")
-        first, last = sorted(ends)
-        tape, spread = self._tape(entry, hooked=entry["from"][1] != "centre")
-        terms = dict([self._stretch(entry, tape)])
-        for (joist, side), sign in ((first, -1.0), (last, 1.0)):
-            if (x := self.position(joist, line)) is not None:
-                terms[x] = terms.get(x, 0.0) + sign
-            if side and 0 < joist < self.end:
-                b = self._breadth(joist)
-                terms[b] = terms.get(b, 0.0) + sign * side
-        return self.equations.row(list(terms), list(terms.values()), float(entry["value"]), spread)
-
-    def _face(self, joist: int, face: str) -> tuple[int, float]:
-        wall = self._joist(joist) in (0, self.end)
-        return joist, 0.0 if wall else SIDES[face]
+        # Most readings are of this kind: its unknowns are looked up by number, without their keys.
+        line, (j, face), (k, other) = entry["line"], entry["from"], entry["to"]
+        centres, breadths, end = self._centres.get(line, ()), self._breadths, self.end
+        if not centres or not 0 <= j <= end or not 0 <= k <= end:
+            self._known_line(line)
+            self._joist(j if not 0 <= j <= end else k)
+        a = SIDES[face] if 0 < j < end else 0.0
+        b = SIDES[other] if 0 < k < end else 0.0
+        if (j, a) >= (k, b):
+            if (j, a) == (k, b):
+                raise Misplaced("it is read from a face to the same face")
+            j, a, k, b = k, b, j, a
+        scale, spread = self._tape(entry, hooked=face != "centre")
+        value = float(entry["value"])
+        columns, factors = [scale], [self._metres(value)]
+        if j == k:
+            # Across one joist its centre falls out; both faces share its breadth.
+            columns += centres[j] or self._centre(j, line), breadths[j] or self._breadth(j)
+            factors += 0.0, b - a
+            return self.equations.row(columns, factors, value, spread)
+        if j:
+            columns.append(centres[j] or self._centre(j, line))
+            factors.append(-1.0)
+            if a:
+                columns.append(breadths[j] or self._breadth(j))
+                factors.append(-a)
+        columns.append(centres[k] or self._centre(k, line))
+        factors.append(1.0)
+        if b:
+            columns.append(breadths[k] or self._breadth(k))
+            factors.append(b)
+        return self.equations.row(columns, factors, value, spread)
 
     def _breadth(self, joist: int) -> int:
-        return self._unknown(("breadth", joist), self._guess_breadth, joist)
+        number = self._unknown(("breadth", joist), self._guess_breadth, joist)
+        self._breadths[joist] = number
+        return number
 
     def _own(self, entry: Entry) -> int:
         """Add a size of one joist: breadth, depth or bearing."""
@@ -215,9 +239,10 @@ class Network:
             spots.append(self.spot(self._joist(joist), self._known_line(line)))
         if spots[0] == spots[1]:
             raise Misplaced("it is read from a point to the same point")
-        tape, spread = self._tape(entry, hooked=False)
-        columns, curve = between(spots[0], spots[1], [self._stretch(entry, tape)])
-        return self.equations.curve(columns, curve, float(entry["value"]), spread)
+        scale, spread = self._tape(entry, hooked=False)
+        value = float(entry["value"])
+        columns, curve = between(spots[0], spots[1], [(scale, self._metres(value))])
+        return self.equations.curve(columns, curve, value, spread)
 
     def _along(self, entry: Entry) -> int:
         joist = self._joist(entry["joist"])
@@ -227,8 +252,8 @@ class Network:
         first, last = sorted((entry["from"], entry["to"]), key=self._place.__getitem__)
         if first == last:
             raise Misplaced("it is read from a place to the same place")
-        tape, spread = self._tape(entry, hooked=first in ENDS or last in ENDS)
-        extra = [self._stretch(entry, tape)]
+        scale, spread = self._tape(entry, hooked=first in ENDS or last in ENDS)
+        extra = [(scale, self._metres(float(entry["value"])))]
         spots: list[Spot] = []
         for place, sign in ((first, -1.0), (last, 1.0)):
             if place in ENDS:
@@ -289,6 +314,16 @@ class Network:
         # Sums of sizes, not of squares: a single slip must not choose the place.
         curves = self.equations.curves.items()
         return steady(sum(abs(curve(values)[0] - read[row]) for row, curve in curves))
+
+
+def _summed(
+    columns: tuple[int, ...], coefficients: tuple[float, ...]
+) -> tuple[tuple[int, ...], tuple[float, ...]]:
+    """Return the same terms, each unknown named once."""
+    terms: dict[int, float] = {}
+    for column, coefficient in zip(columns, coefficients, strict=True):
+        terms[column] = terms.get(column, 0.0) + coefficient
+    return tuple(terms), tuple(terms.values())
 
 
 def _kept(survey: Survey) -> frozenset[str]:

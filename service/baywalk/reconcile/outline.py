@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from baywalk.reconcile.geometry import Geometry, Point, along
 from baywalk.reconcile.network import SIDES
+from baywalk.reconcile.rounding import printed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -42,7 +43,7 @@ def outline(solved: Solved, geometry: Geometry) -> Polygon | None:
 
 
 def _rounded(point: Point) -> list[float]:
-    return [round(point[0], 3), round(point[1], 3)]
+    return [printed(point[0]), printed(point[1])]
 
 
 def _wall(solved: Solved, geometry: Geometry, joist: int) -> tuple[Point, Point] | None:

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from baywalk.reconcile.normal import UNDETERMINED
+from baywalk.reconcile.rounding import printed
 
 if TYPE_CHECKING:
     from baywalk.reconcile.adjust import Fit
@@ -25,7 +26,7 @@ class Figure(NamedTuple):
 
     def json(self, value_name: str = "value") -> dict[str, float]:
         """Return it for a file, to a micrometre, which is beyond any tape."""
-        return {value_name: round(self.value, 3), "sd": round(self.sd, 3)}
+        return {value_name: printed(self.value), "sd": printed(self.sd)}
 
 
 class Questions:

@@ -12,3 +12,8 @@ from __future__ import annotations
 def steady(figure: float) -> float:
     """Return a figure [mm or -] to a ten-thousandth, free of the arithmetic's own noise."""
     return round(figure, 4)
+
+
+def printed(figure: float, places: int = 3) -> float:
+    """Return a figure [mm or -] as a file has it: nought is never minus nought."""
+    return round(figure, places) + 0.0

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import printed, steady
 
 if TYPE_CHECKING:
     from baywalk.fieldbook import Survey
@@ -52,7 +52,7 @@ class Suspect:
 
 
 def _rounded(length: float | None) -> float | None:
-    return None if length is None else round(length, 3)
+    return None if length is None else printed(length)
 
 
 def suspects(solved: Solved) -> list[Suspect]:
@@ -87,7 +87,7 @@ def common(solved: Solved) -> dict[str, Any] | None:
     """Return the one mistake behind many disagreements, for a file, or None."""
     if solved.common is None:
         return None
-    would = {i: round(v, 3) for i, v in sorted(solved.common.would_read.items())}
+    would = {i: printed(v) for i, v in sorted(solved.common.would_read.items())}
     return {
         "cause": solved.common.cause,
         "readings": solved.common.readings,
@@ -122,11 +122,11 @@ def _placed(solved: Solved, reading: str, *, suspect: bool) -> dict[str, Any]:
     verdict = "suspect" if suspect else "agrees" if checked else "unchecked"
     return {
         "id": reading,
-        "computed": None if untold else round(float(fit.computed[row]), 3),
-        "residual": None if untold else round(float(fit.residuals[row]), 3),
+        "computed": None if untold else printed(float(fit.computed[row])),
+        "residual": None if untold else printed(float(fit.residuals[row])),
         "sd": round(sigma, 4),
         "redundancy": round(redundancy, 4) if checked else 0.0,
-        "w": round(float(fit.w[row]), 3) if checked else None,
+        "w": printed(float(fit.w[row])) if checked else None,
         "mdb": round(delta0 * sigma / math.sqrt(redundancy), 3) if checked else None,
         "verdict": verdict,
         **({"kept": True} if reading in solved.network.kept else {}),

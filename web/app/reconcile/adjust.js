@@ -14,7 +14,7 @@ import { tail } from "./special.js";
 /** @typedef {(design: Rows, weights?: Float64Array) => Normal} Solver */
 
 const STEPS = 40,
-  CONVERGED = 1e-7,
+  CONVERGED = 1e-6,
   REFACTOR = 0.2,
   LONGEST_STEP = 500;
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from baywalk.reconcile.adjust import Fit
     from baywalk.reconcile.advice.candidates import Candidate
     from baywalk.reconcile.equations import Floats, Ints
+    from baywalk.reconcile.normal import Design
     from baywalk.reconcile.solve import Solved
 
 _AT_ONCE = 64
@@ -56,16 +57,39 @@ def checks(solved: Solved, candidates: Sequence[Candidate]) -> list[Checks | Non
     if not loose.size:
         return [None] * len(candidates)
     variances = np.array(solved.network.equations.sigmas) ** 2
-    out: list[Checks | None] = []
-    for answer, reach, own in _answers(fit, candidates):
+    out: list[Checks | None] = [None] * len(candidates)
+    near = _near(fit, candidates, loose, variances[loose])
+    for number, (answer, reach, own) in zip(
+        near, _answers(fit, [candidates[i] for i in near]), strict=True
+    ):
         after = fit.redundancy[loose] + answer[loose] ** 2 / (own * variances[loose])
         newly = loose[after > _NOTICED]
-        if reach > UNDETERMINED**2 or not newly.size:
-            out.append(None)
-            continue
-        added = answer[rows] ** 2 / (own * variances[rows])
-        out.append(_bought(fit.redundancy[rows], added, variances[rows], newly, floor, delta0))
+        if reach <= UNDETERMINED**2 and newly.size:
+            added = answer[rows] ** 2 / (own * variances[rows])
+            bought = _bought(fit.redundancy[rows], added, variances[rows], newly, floor, delta0)
+            out[number] = bought
     return out
+
+
+def _near(fit: Fit, candidates: Sequence[Candidate], loose: Ints, variances: Floats) -> list[int]:
+    """Return the candidates that could check one of the rows which nothing checks.
+
+    In a long run nearly all of them are too far off, and their whole answers need no working out.
+    """
+    if len(loose) >= len(candidates):
+        return list(range(len(candidates)))
+    reaches = fit.normal.solve(_full(fit.design[loose]).T)
+    out = []
+    for number, candidate in enumerate(candidates):
+        answer = sum((k * reaches[column] for column, k in candidate.terms), np.zeros(len(loose)))
+        most = fit.redundancy[loose] + answer**2 / (candidate.sigma**2 * variances)
+        if np.any(most > _NOTICED):
+            out.append(number)
+    return out
+
+
+def _full(rows: Design) -> Floats:
+    return rows if isinstance(rows, np.ndarray) else np.asarray(rows.toarray())
 
 
 def _bought(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import printed, steady
 
 if TYPE_CHECKING:
     from baywalk.reconcile.geometry import Geometry
@@ -43,8 +43,8 @@ class Finding:
 
     def json(self) -> dict[str, Any]:
         """Return it for a file."""
-        value = None if self.figure is None else round(self.figure.value, 3)
-        sd = None if self.figure is None else round(self.figure.sd, 3)
+        value = None if self.figure is None else printed(self.figure.value)
+        sd = None if self.figure is None else printed(self.figure.sd)
         return {
             "code": self.code,
             "severity": self.severity,
