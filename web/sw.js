@@ -4,15 +4,17 @@
  *
  * All or nothing: the pack is kept as one piece, and one that is other than its hash is not taken;
  * the old one stays. A newer pack waits until the page says that it may be taken.
+ *
+ * On the way its common words are one character each. It is kept written out.
  */
 
 /**
  * @typedef {object} FileSet
  * @property {string} version
  * @property {string} pack where the pack is
- * @property {string} sha256 the hash of the pack
+ * @property {string} sha256 the hash of the pack written out
  * @property {Record<string, string>} types the content type by the end of a file's name
- * @property {Record<string, number>} files how long each file is [bytes], in the order in which they lie in the pack
+ * @property {string[]} files the path of each file, in the order in which they lie in the pack
  */
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
@@ -21,36 +23,42 @@ const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (
 const set = SET;
 const PREFIX = "baywalk-page-";
 const NAME = PREFIX + set.version;
-const paths = Object.keys(set.files);
+/** What stands in the pack between the words, then between the files. */
+const BETWEEN = "\0";
 
 /** Where the page itself lies. Its address answers the door to those who have no worker yet. */
 const PAGE = "/index.html";
 
-/** @type {Map<string, [from: number, to: number]>} where each file lies in the pack [bytes] */
-const places = new Map();
-for (let from = 0, at = 0; at < paths.length; from += set.files[paths[at]], at += 1)
-  places.set(paths[at], [from, from + set.files[paths[at]]]);
+/** @type {Map<string, number>} which one of the pack each file is */
+const places = new Map(set.files.map((path, at) => [path, at]));
 
-/** @typedef {{bytes: ArrayBuffer, headers: Headers}} Pack */
+/** @typedef {{files: string[], headers: Headers}} Pack */
 
 /** @type {Promise<Pack | null> | null} the pack in memory, while this worker is awake */
 let pack = null;
 
-/** @param {ArrayBuffer} bytes @returns {Promise<string>} */
-async function hashOf(bytes) {
-  const sum = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
-  return [...sum].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+/** @param {string} text @returns {Promise<string>} */
+async function hashOf(text) {
+  const sum = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
+  return [...new Uint8Array(sum)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+/** Each character stands for the word at its own code, where there is one. @param {string} pack */
+function writtenOut(pack) {
+  const end = pack.indexOf(BETWEEN);
+  const words = pack.slice(0, end).split(" ");
+  return Array.from(pack.slice(end + 1), (char) => words[char.charCodeAt(0)] || char).join("");
 }
 
 async function store() {
   const answer = await fetch(set.pack, { cache: "no-cache", redirect: "error", credentials: "same-origin" });
   if (!answer.ok) throw new Error(`The page did not come: ${answer.status}`);
-  const bytes = await answer.arrayBuffer();
-  if ((await hashOf(bytes)) !== set.sha256) throw new Error("What came is not of this set");
+  const text = writtenOut(await answer.text());
+  if ((await hashOf(text)) !== set.sha256) throw new Error("What came is not of this set");
   const headers = new Headers(answer.headers);
-  // The bytes are kept unpacked, whatever they were packed in on the way.
+  // It is kept unpacked, whatever it was packed in on the way.
   for (const name of ["Content-Encoding", "Content-Length", "Transfer-Encoding"]) headers.delete(name);
-  await (await caches.open(NAME)).put(set.pack, new Response(bytes, { headers }));
+  await (await caches.open(NAME)).put(set.pack, new Response(text, { headers }));
 }
 
 async function takeOver() {
@@ -64,7 +72,7 @@ async function takeOver() {
 /** @returns {Promise<Pack | null>} */
 async function read() {
   const kept = await (await caches.open(NAME)).match(set.pack);
-  return kept ? { bytes: await kept.arrayBuffer(), headers: kept.headers } : null;
+  return kept ? { files: (await kept.text()).split(BETWEEN), headers: kept.headers } : null;
 }
 
 /** The header by which the page tries whether it starts with no network: nothing is fetched then. */
@@ -76,12 +84,11 @@ async function answer(request, path) {
   if (request.headers.has(WITHOUT)) pack = read();
   pack ??= read();
   const whole = await pack.catch(() => null);
-  const [from, to] = places.get(path) ?? [0, 0];
   if (whole) {
     // The file gets the headers that its pack came with, the rules of safety among them.
     const headers = new Headers(whole.headers);
     headers.set("Content-Type", set.types[path.slice(path.lastIndexOf("."))]);
-    return new Response(new Uint8Array(whole.bytes, from, to - from), { headers });
+    return new Response(whole.files[places.get(path) ?? 0], { headers });
   }
   pack = null;
   return request.headers.has(WITHOUT) ? Response.error() : fetch(request);
@@ -89,8 +96,9 @@ async function answer(request, path) {
 
 async function state() {
   const kept = await (await caches.open(NAME)).match(set.pack);
-  const sound = kept ? (await hashOf(await kept.arrayBuffer())) === set.sha256 : false;
-  return { version: set.version, files: paths.length, kept: sound ? paths.length : 0, paths };
+  const sound = kept ? (await hashOf(await kept.text())) === set.sha256 : false;
+  const { version, files: paths } = set;
+  return { version, files: paths.length, kept: sound ? paths.length : 0, paths };
 }
 
 worker.addEventListener("install", (event) => event.waitUntil(store()));

@@ -21,6 +21,7 @@ from flask import Flask, Response, request
 
 from baywalk import places
 from baywalk.http.problems import Problem
+from baywalk.http.shorthand import shorten
 from baywalk.http.slim import ENCODINGS, packed, slim
 
 if TYPE_CHECKING:
@@ -51,6 +52,9 @@ PACK = "/page.pack"
 
 DOOR = "/door.html"
 """What the address of the page itself answers at the first visit; afterwards the worker does."""
+
+_BETWEEN = "\0"
+"""What stands in the pack between the words, then between the files."""
 
 _WORKER = "/sw.js"
 _OUTSIDE = ("/door.", "/repair.", "/icons/", "/shared/schemas/")
@@ -92,7 +96,8 @@ def gather() -> dict[str, File]:
     table = {path: _file(file) for path, file in _paths()}
     worker = table.pop(_WORKER, None)
     kept = _kept(table)
-    table[PACK] = File(b"".join(file.content for file in kept.values()), ".pack")
+    words, short = shorten(_BETWEEN.join(_texts(kept)))
+    table[PACK] = File(f"{' '.join(words)}{_BETWEEN}{short}".encode(), ".pack")
     if worker:
         first = f"const SET = {json.dumps(file_set(kept), separators=(',', ':'))};\n"
         table[_WORKER] = File(first.encode() + worker.content, ".js")
@@ -100,16 +105,24 @@ def gather() -> dict[str, File]:
 
 
 def file_set(inside: dict[str, File]) -> dict[str, object]:
-    """Return what the worker must know of the pack: its hash, and each file's length [bytes].
+    """Return what the worker must know of the pack: which files are in it, in their order.
 
-    The files ``inside`` lie in it one after the other.
+    The hash is of their texts written out, one after the other with what stands between them.
     """
-    lengths = {path: len(file.content) for path, file in inside.items()}
+    paths = list(inside)
     types = {file.suffix: TYPES[file.suffix] for file in inside.values()}
-    sha256 = hashlib.sha256(b"".join(file.content for file in inside.values())).hexdigest()
-    # The same bytes may be parted otherwise, so the version hashes the names and lengths too.
-    version = hashlib.sha256(json.dumps([sha256, lengths]).encode()).hexdigest()[:16]
-    return {"version": version, "pack": PACK, "sha256": sha256, "types": types, "files": lengths}
+    sha256 = hashlib.sha256(_BETWEEN.join(_texts(inside)).encode()).hexdigest()
+    # The same texts may go by other names, so the version hashes the names too.
+    version = hashlib.sha256(json.dumps([sha256, paths]).encode()).hexdigest()[:16]
+    return {"version": version, "pack": PACK, "sha256": sha256, "types": types, "files": paths}
+
+
+def _texts(inside: dict[str, File]) -> list[str]:
+    """Return the files' texts; all that a phone keeps is text, and none has what parts them."""
+    texts = [file.content.decode() for file in inside.values()]
+    if any(_BETWEEN in text for text in texts):
+        raise ValueError("a file of the page has a null in it")
+    return texts
 
 
 def _kept(table: dict[str, File]) -> dict[str, File]:
@@ -117,7 +130,7 @@ def _kept(table: dict[str, File]) -> dict[str, File]:
 
     Of the rules it keeps those that a script names; a plan and a load check bring their own along.
     """
-    order = sorted(table, key=lambda path: (table[path].suffix, path))
+    order = sorted(table, key=lambda path: (table[path].suffix == ".js", table[path].suffix, path))
     inside = {path: table[path] for path in order if not path.startswith(_OUTSIDE)}
     scripts = b"".join(file.content for file in inside.values() if file.suffix == ".js").decode()
     for path in inside:

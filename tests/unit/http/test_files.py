@@ -5,15 +5,15 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
-from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, Any
 
 import brotli
 
 from baywalk import places
 from baywalk.http import Config, create_app, files
-from baywalk.http.slim import slim
+from baywalk.http.slim import packed, slim
 from tests.unit.http.conftest import Client
+from tests.unit.http.test_shorthand import written_out
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -37,17 +37,28 @@ def test_the_pack_holds_every_file_of_the_set_as_it_is_served(client: FlaskClien
     given = served(client)
     assert given.keys() == {"version", "pack", "sha256", "types", "files"}
     some = {"/index.html", "/app/main.js", "/manifest.webmanifest", "/shared/rules/uk.json"}
-    assert some <= given["files"].keys()
-    pack = client.get(given["pack"]).data
-    assert hashlib.sha256(pack).hexdigest() == given["sha256"]
-    ends = pairwise(accumulate(given["files"].values(), initial=0))
-    for path, (start, end) in zip(given["files"], ends, strict=True):
+    assert some <= set(given["files"])
+    pack = unpacked(client.get(given["pack"]).data)
+    assert hashlib.sha256(pack.encode()).hexdigest() == given["sha256"]
+    for path, text in zip(given["files"], pack.split("\0"), strict=True):
         answer = client.get(path)
         assert answer.status_code == 200
         # Of the rules a phone keeps what it uses; a test of its own holds it to that.
-        assert answer.data == pack[start:end] or path == "/shared/rules/uk.json"
+        assert answer.text == text or path == "/shared/rules/uk.json"
         assert answer.content_type == given["types"]["." + path.rpartition(".")[2]]
-    assert sum(given["files"].values()) == len(pack)
+
+
+def unpacked(pack: bytes) -> str:
+    """Return the files of a pack as the worker keeps them."""
+    words, _, short = pack.decode().partition("\0")
+    return written_out(words.split(" "), short)
+
+
+def test_the_pack_weighs_less_than_its_files_one_after_the_other() -> None:
+    """Measured 5.6 % less in the smaller packing, on 28 November 2026; held to half of that."""
+    pack = files.gather()[files.PACK].content
+    short, whole = packed(pack, "br"), packed(unpacked(pack).encode(), "br")
+    assert len(short) < 0.97 * len(whole)
 
 
 def test_the_first_visit_meets_the_door_which_is_not_in_the_set(client: FlaskClient) -> None:
@@ -88,17 +99,17 @@ def test_the_tools_beside_the_page_are_not_served(client: FlaskClient) -> None:
 
 def test_a_file_goes_packed_to_those_who_take_it_so(client: FlaskClient) -> None:
     plain = client.get("/app/main.js")
-    packed = client.get("/app/main.js", headers={"Accept-Encoding": "gzip, deflate"})
+    small = client.get("/app/main.js", headers={"Accept-Encoding": "gzip, deflate"})
     assert "Content-Encoding" not in plain.headers
-    assert packed.headers["Content-Encoding"] == "gzip"
-    assert gzip.decompress(packed.data) == plain.data
-    assert len(packed.data) < len(plain.data)
-    assert plain.headers["Vary"] == packed.headers["Vary"] == "Accept-Encoding"
+    assert small.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(small.data) == plain.data
+    assert len(small.data) < len(plain.data)
+    assert plain.headers["Vary"] == small.headers["Vary"] == "Accept-Encoding"
     smaller = client.get("/app/main.js", headers={"Accept-Encoding": "gzip, deflate, br, zstd"})
     assert smaller.headers["Content-Encoding"] == "br"
     assert brotli.decompress(smaller.data) == plain.data
-    assert len(smaller.data) < len(packed.data)
-    assert len({one.headers["ETag"] for one in (plain, packed, smaller)}) == 3
+    assert len(smaller.data) < len(small.data)
+    assert len({one.headers["ETag"] for one in (plain, small, smaller)}) == 3
     refused = client.get("/app/main.js", headers={"Accept-Encoding": "gzip;q=0, br;q=0"})
     assert "Content-Encoding" not in refused.headers
 
@@ -137,15 +148,11 @@ def test_a_phone_keeps_the_rules_that_its_scripts_name_and_no_texts_about_them()
 
 
 def _rules_in_the_pack(table: dict[str, files.File]) -> dict[str, object]:
-    """Return the rules as they lie in the pack, found by the lengths that the worker is told."""
+    """Return the rules as they lie in the pack, found as the worker finds them."""
     told = json.loads(table["/sw.js"].content.decode().splitlines()[0][len("const SET = ") : -1])
-    start = 0
-    for path, length in told["files"].items():
-        if path == "/shared/rules/uk.json":
-            found = json.loads(table[files.PACK].content[start : start + length])
-            return dict(found["rules"])
-        start += length
-    raise AssertionError("the pack has no rules")
+    texts = unpacked(table[files.PACK].content).split("\0")
+    found = texts[told["files"].index("/shared/rules/uk.json")]
+    return dict(json.loads(found)["rules"])
 
 
 def test_a_changed_file_makes_another_version_and_the_running_set_stays_whole(
