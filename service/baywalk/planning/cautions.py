@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from baywalk.planning.area import Area
     from baywalk.planning.choices import Choices
     from baywalk.planning.ground import Member
-    from baywalk.planning.openings import Opening
+    from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon, box
 
-from baywalk.planning.ground import Bay, Ground, Member
+from baywalk.planning.ground import Bay
 from baywalk.planning.refused import Reason, Refused
+from baywalk.planning.trimming import Opening, Trimmer, named
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from baywalk.planning.choices import Choices
+    from baywalk.planning.ground import Ground, Member
     from baywalk.rules import Pack
 
 _TOUCH = 1.0
@@ -23,133 +25,6 @@ _TOUCH = 1.0
 _FAR = 1e6
 """Beyond any loft [mm]."""
 TIED, TRUSSED = "tied", "trussed"
-
-
-@dataclass(frozen=True)
-class Trimmer:
-    """A timber across at one end of an opening; lengths in mm."""
-
-    id: str
-    y: float
-    length: float
-    sd: float
-    plies: int
-    breadth: float
-    depth: float
-    x0: float
-    x1: float
-
-    @property
-    def band(self) -> tuple[float, float]:
-        """Return the ys [mm] that it takes up."""
-        half = self.breadth * self.plies / 2
-        return self.y - half, self.y + half
-
-    def polygon(self) -> Polygon:
-        """Return the room that it takes up in the plane [mm]."""
-        low, high = self.band
-        return box(self.x0, low, self.x1, high)
-
-    def json(self) -> dict[str, Any]:
-        """Return it as the plan shows it."""
-        return {
-            "id": self.id,
-            "y": round(self.y, 2),
-            "length": self.length,
-            "sd": round(self.sd, 2),
-            "plies": self.plies,
-            "section": {"breadth": self.breadth, "depth": self.depth},
-        }
-
-
-@dataclass(frozen=True)
-class Opening:
-    """One opening: its place, the joists cut, and the timbers round it.
-
-    ``sides`` are the members beside it, walls among them, ``doubling`` the breadth of what doubles
-    them [mm].
-    """
-
-    feature: str
-    polygon: Polygon
-    cut: tuple[int, ...]
-    sides: tuple[Member, Member]
-    doubling: float
-    trimmers: tuple[Trimmer, ...]
-
-    def gone(self, member: Member, low: float, high: float) -> bool:
-        """Say whether it cuts a joist away anywhere from one y to another [mm]."""
-        if member.index not in self.cut or member.added or member.wall or member.timber:
-            return False
-        bands = [(self.polygon.bounds[1], self.polygon.bounds[3]), *(t.band for t in self.trimmers)]
-        return min(a for a, _ in bands) < high and low < max(b for _, b in bands)
-
-    def json(self, outline: Polygon) -> dict[str, Any]:
-        """Return it as the plan shows it; doublings run from limit to limit of ``outline``."""
-        sides = zip(self.sides, ("right", "left"), strict=True)
-        # Where no joist is cut, those beside it carry no more than before.
-        joists = [(m, side) for m, side in sides if self.cut and not m.wall]
-        return {
-            "feature": self.feature,
-            "polygon": [
-                [round(x, 3), round(y, 3)] for x, y in list(self.polygon.exterior.coords)[:-1]
-            ],
-            "joists_cut": list(self.cut),
-            "trimming": [_doubled(m, side, self, outline) for m, side in joists],
-            "trimmers": [trimmer.json() for trimmer in self.trimmers],
-            "hangers": self._hangers([m for m, _ in joists]),
-            "carries": None,
-            "say": self._say([m for m, _ in joists]),
-        }
-
-    def _hangers(self, joists: Sequence[Member]) -> list[dict[str, Any]]:
-        ends = len(self.trimmers)
-        if not ends:
-            return []
-        first = self.trimmers[0]
-        rows = [
-            {
-                "for": "the cut joists at the trimmers",
-                "breadth": round(self.sides[0].breadth or first.breadth),
-                "depth": first.depth,
-                "count": ends * len(self.cut),
-            }
-        ]
-        if joists:
-            across = {
-                "for": "the trimmers at the trimming joists",
-                "breadth": first.breadth * first.plies,
-                "depth": first.depth,
-                "count": ends * len(joists),
-            }
-            rows.append(across)
-        return rows
-
-    def _say(self, joists: Sequence[Member]) -> str:
-        if not self.cut:
-            return "The opening lies between two joists; none is cut."
-        cut = _names(self.cut)
-        names = " and ".join(m.name for m in joists)
-        return (
-            f"Prop the ceiling first. Double {names} with a timber of the same size for the whole"
-            f" length, hang the doubled trimmers between them, and only then cut {cut} and hang the"
-            " ends. What the trimmers and trimming joists must carry is for a structural engineer;"
-            " building control must know of it. If the joists tie the rafters, do not cut them."
-        )
-
-
-def _doubled(member: Member, side: str, opening: Opening, outline: Polygon) -> dict[str, Any]:
-    from baywalk.planning.courses import sections
-
-    _, y0, _, y1 = opening.polygon.bounds
-    found = sections(outline, member.centre((y0 + y1) / 2))
-    length = found[-1][1] - found[0][0] if found else y1 - y0
-    return {
-        "joist": member.index,
-        "side": side,
-        "section": {"breadth": opening.doubling, "depth": float(round(member.depth))},
-        "length": round(length, 1),
-    }
 
 
 def openings(
@@ -186,7 +61,7 @@ def openings(
 
 def _may_cut(run: dict[str, Any], opening: Opening, choices: Choices) -> None:
     """Stop where the roof forbids cutting: that is decided by nobody with a phone."""
-    name, cut = run["title"] or run["id"], _names(opening.cut)
+    name, cut = run["title"] or run["id"], named(opening.cut)
     if choices.roof == TRUSSED:
         say = (
             f"{name}: the opening would cut {cut}, and the roof is trussed. Cutting any part of a"
@@ -225,15 +100,11 @@ def _carried_by_whole(run: dict[str, Any], opening: Opening, others: Sequence[Op
     for member in opening.sides if opening.cut else ():
         if any(member.index in other.cut for other in others) and not member.wall:
             say = (
-                f"{name}: the opening over {_names(opening.cut)} would hang on {member.name}, and"
+                f"{name}: the opening over {named(opening.cut)} would hang on {member.name}, and"
                 " another opening cuts that joist. Move one of them until a whole joist stands"
                 " between them, or have a structural engineer design both as one."
             )
             raise Refused(Reason("opening.trimming_cut", say))
-
-
-def _names(cut: Sequence[int]) -> str:
-    return ", ".join(f"J{n}" for n in cut)
 
 
 def _strip(opening: Opening, wall: Member, decks: Sequence[Polygon]) -> float:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from baywalk.planning.area import Area
     from baywalk.planning.choices import Choices
-    from baywalk.planning.openings import Opening
+    from baywalk.planning.trimming import Opening
 
     Make = Callable[[float, int, int], Task]
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from baywalk.planning.board import Choice
     from baywalk.planning.choices import Board, Choices
     from baywalk.planning.ground import Ground, Member
-    from baywalk.planning.openings import Opening
+    from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
 

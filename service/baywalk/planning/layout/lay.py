@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from baywalk.planning.choices import Board, Weights
     from baywalk.planning.courses import Course, Segment
     from baywalk.planning.ground import Ground
-    from baywalk.planning.openings import Opening
+    from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
 

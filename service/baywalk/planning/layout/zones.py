@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from baywalk.planning.choices import Weights
     from baywalk.planning.courses import Segment
     from baywalk.planning.ground import Bay, Ground, Member
-    from baywalk.planning.openings import Opening
+    from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
 JOIST, CLEAT, FRAME = "joist", "cleat", "frame"

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
     from baywalk.planning.courses import Course
     from baywalk.planning.ground import Ground
-    from baywalk.planning.openings import Opening
     from baywalk.planning.pieces import Piece
+    from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
 _MEETS = 75.0

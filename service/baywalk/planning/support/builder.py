@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from baywalk.planning.ground import Ground
-    from baywalk.planning.openings import Opening
+    from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
 _REACH = 1.0

@@ -1,0 +1,145 @@
+"""One opening of a deck: the joists cut for it, and the timbers that take over from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from shapely import Polygon, box
+
+from baywalk.planning.courses import sections
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from baywalk.planning.ground import Member
+
+
+@dataclass(frozen=True)
+class Trimmer:
+    """A timber across at one end of an opening; lengths in mm."""
+
+    id: str
+    y: float
+    length: float
+    sd: float
+    plies: int
+    breadth: float
+    depth: float
+    x0: float
+    x1: float
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """Return the ys [mm] that it takes up."""
+        half = self.breadth * self.plies / 2
+        return self.y - half, self.y + half
+
+    def polygon(self) -> Polygon:
+        """Return the room that it takes up in the plane [mm]."""
+        low, high = self.band
+        return box(self.x0, low, self.x1, high)
+
+    def json(self) -> dict[str, Any]:
+        """Return it as the plan shows it."""
+        return {
+            "id": self.id,
+            "y": round(self.y, 2),
+            "length": self.length,
+            "sd": round(self.sd, 2),
+            "plies": self.plies,
+            "section": {"breadth": self.breadth, "depth": self.depth},
+        }
+
+
+@dataclass(frozen=True)
+class Opening:
+    """One opening: its place, the joists cut, and the timbers round it.
+
+    ``sides`` are the members beside it, walls among them, ``doubling`` the breadth of what doubles
+    them [mm].
+    """
+
+    feature: str
+    polygon: Polygon
+    cut: tuple[int, ...]
+    sides: tuple[Member, Member]
+    doubling: float
+    trimmers: tuple[Trimmer, ...]
+
+    def gone(self, member: Member, low: float, high: float) -> bool:
+        """Say whether it cuts a joist away anywhere from one y to another [mm]."""
+        if member.index not in self.cut or member.added or member.wall or member.timber:
+            return False
+        bands = [(self.polygon.bounds[1], self.polygon.bounds[3]), *(t.band for t in self.trimmers)]
+        return min(a for a, _ in bands) < high and low < max(b for _, b in bands)
+
+    def json(self, outline: Polygon) -> dict[str, Any]:
+        """Return it as the plan shows it; doublings run from limit to limit of ``outline``."""
+        sides = zip(self.sides, ("right", "left"), strict=True)
+        # Where no joist is cut, those beside it carry no more than before.
+        joists = [(m, side) for m, side in sides if self.cut and not m.wall]
+        return {
+            "feature": self.feature,
+            "polygon": [
+                [round(x, 3), round(y, 3)] for x, y in list(self.polygon.exterior.coords)[:-1]
+            ],
+            "joists_cut": list(self.cut),
+            "trimming": [_doubled(m, side, self, outline) for m, side in joists],
+            "trimmers": [trimmer.json() for trimmer in self.trimmers],
+            "hangers": self._hangers([m for m, _ in joists]),
+            "carries": None,
+            "say": self._say([m for m, _ in joists]),
+        }
+
+    def _hangers(self, joists: Sequence[Member]) -> list[dict[str, Any]]:
+        ends = len(self.trimmers)
+        if not ends:
+            return []
+        first = self.trimmers[0]
+        rows = [
+            {
+                "for": "the cut joists at the trimmers",
+                "breadth": round(self.sides[0].breadth or first.breadth),
+                "depth": first.depth,
+                "count": ends * len(self.cut),
+            }
+        ]
+        if joists:
+            across = {
+                "for": "the trimmers at the trimming joists",
+                "breadth": first.breadth * first.plies,
+                "depth": first.depth,
+                "count": ends * len(joists),
+            }
+            rows.append(across)
+        return rows
+
+    def _say(self, joists: Sequence[Member]) -> str:
+        if not self.cut:
+            return "The opening lies between two joists; none is cut."
+        cut = named(self.cut)
+        names = " and ".join(m.name for m in joists)
+        return (
+            f"Prop the ceiling first. Double {names} with a timber of the same size for the whole"
+            f" length, hang the doubled trimmers between them, and only then cut {cut} and hang the"
+            " ends. What the trimmers and trimming joists must carry is for a structural engineer;"
+            " building control must know of it. If the joists tie the rafters, do not cut them."
+        )
+
+
+def _doubled(member: Member, side: str, opening: Opening, outline: Polygon) -> dict[str, Any]:
+    _, y0, _, y1 = opening.polygon.bounds
+    found = sections(outline, member.centre((y0 + y1) / 2))
+    length = found[-1][1] - found[0][0] if found else y1 - y0
+    return {
+        "joist": member.index,
+        "side": side,
+        "section": {"breadth": opening.doubling, "depth": float(round(member.depth))},
+        "length": round(length, 1),
+    }
+
+
+def named(cut: Sequence[int]) -> str:
+    """Return joists as they are called in a sentence."""
+    return ", ".join(f"J{n}" for n in cut)
