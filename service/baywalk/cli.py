@@ -275,6 +275,12 @@ _PLAN_CHOICES = (
     ("stock", "MM,MM", "lengths of timber to cut noggins from"),
     ("had", "N", "boards of that size that are there already"),
     ("roof", "ROOF", "where joists are cut: unknown, free, tied or trussed (unknown)"),
+    (
+        "hatch",
+        "AxL",
+        "a new opening, across and along the joists, in its best place",
+    ),
+    ("zone", "ZONE", "where: x0,y0,x1,y1, or joist,face,line,across,along,width,length (anywhere)"),
     ("time", "S", "seconds for the layout"),
 )
 

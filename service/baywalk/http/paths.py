@@ -89,6 +89,10 @@ _ASKED = [
 _PICTURE = {kind: {"schema": {"type": "string", "format": "binary"}} for kind in _PICTURES}
 _OFFSET = {"Upload-Offset": {"schema": {"type": "integer"}, "description": "Bytes here."}}
 
+_ZONE = (
+    "Where the new opening may lie: x0,y0,x1,y1 in the as-built's coordinates, or"
+    " joist,face,line,across,along,width,length; its run before a colon where there are several."
+)
 _CHOSEN = [
     _query("deck", "Thickness of the boards [mm].", type="number"),
     _query("board", "Cover length and width of the boards, as 2400x600 [mm].", type="string"),
@@ -99,6 +103,16 @@ _CHOSEN = [
     _query("use", "What for.", enum=["storage", "occasional", "domestic"]),
     _query("stock", "Lengths of timber, with commas [mm].", type="string"),
     _query("roof", "What is known of it.", enum=["unknown", "free", "tied", "trussed"]),
+    _query(
+        "hatch",
+        "A new opening's clear size across and along the joists, as 600x900.",
+        type="string",
+    ),
+    _query(
+        "zone",
+        "Where it may lie, as x0,y0,x1,y1 or joist,face,line,across,along,width,length.",
+        type="string",
+    ),
     _query("time", "Seconds for the layout.", type="number"),
     _query("anyway", "Go on with a survey that is not settled.", enum=["0", "1"]),
     _query("price.board", "Price of one board.", type="number"),

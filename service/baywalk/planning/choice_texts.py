@@ -6,7 +6,7 @@ import math
 import re
 from typing import TYPE_CHECKING, Any
 
-from baywalk.planning.choices import Choices
+from baywalk.planning.choices import Choices, Zone
 from baywalk.planning.refused import BadChoice
 
 if TYPE_CHECKING:
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 _BOARD = re.compile(r"(\d{1,5}(?:\.\d{1,3})?)[x×](\d{1,5}(?:\.\d{1,3})?)", re.ASCII)
 _NUMBER = re.compile(r"\d{1,9}(\.\d{1,6})?", re.ASCII)
+_SIGNED = re.compile(r"-?\d{1,7}(\.\d{1,3})?", re.ASCII)
 _PRICE = "price."
 
 
@@ -53,10 +54,34 @@ def _whole(name: str, text: str) -> int:
 
 
 def _board(name: str, text: str) -> tuple[float, float]:
+    return _pair(name, text, "write its length and width, as 2400x600")
+
+
+def _hatch(name: str, text: str) -> tuple[float, float]:
+    return _pair(name, text, "write its clear size across and along the joists, as 600x900")
+
+
+def _pair(name: str, text: str, form: str) -> tuple[float, float]:
     match = _BOARD.fullmatch(text)
     if not match:
-        raise BadChoice(name, "write its length and width, as 2400x600")
+        raise BadChoice(name, form)
     return float(match[1]), float(match[2])
+
+
+def _zone(name: str, text: str) -> Zone:
+    """Read a zone: two corners, or a joist, its face, a tape line and four lengths from there."""
+    run, colon, rest = text.rpartition(":")
+    parts = [part.strip() for part in rest.split(",")]
+    form = "write x0,y0,x1,y1, or joist,face,line,across,along,width,length"
+    if len(parts) not in (4, 7) or not all(_SIGNED.fullmatch(part) for part in parts[-4:]):
+        raise BadChoice(name, form)
+    a, b, c, d = (float(part) for part in parts[-4:])
+    start = None
+    if len(parts) == 7:
+        if not parts[0].isascii() or not parts[0].isdigit() or len(parts[0]) > 5:
+            raise BadChoice(name, form)
+        start = (int(parts[0]), parts[1], parts[2])
+    return Zone((a, b, c, d), start, run if colon else None)
 
 
 def _lengths(name: str, text: str) -> tuple[float, ...]:
@@ -84,6 +109,8 @@ READERS: dict[str, tuple[str, Callable[[str, str], Any]]] = {
     "use": ("use", _word),
     "stock": ("stock", _lengths),
     "roof": ("roof", _word),
+    "hatch": ("hatch", _hatch),
+    "zone": ("zone", _zone),
     "time": ("seconds", number),
     "anyway": ("anyway", _yes),
 }

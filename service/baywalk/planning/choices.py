@@ -13,9 +13,31 @@ if TYPE_CHECKING:
     from baywalk.rules import Pack
 
 STARTS = ("near", "far")
+FACES = ("left", "centre", "right")
 FIRSTS = ("auto", "full", "equal")
-ROOFS = ("unknown", "free", "tied", "trussed")
+TIED, TRUSSED = "tied", "trussed"
+ROOFS = ("unknown", "free", TIED, TRUSSED)
 """What is known of the roof: nothing, its joists tie no rafters, they do, or it is trussed."""
+
+
+@dataclass(frozen=True)
+class Zone:
+    """Where a new opening may lie; lengths in mm.
+
+    Without ``start``, ``figures`` are x and y of two corners of it in the as-built's coordinates.
+    With it, a joist's number, its face and a tape line, they are across, along, width and length
+    from there, as features are set out. ``run`` may be left out where there is only one.
+    """
+
+    figures: tuple[float, float, float, float]
+    start: tuple[int, str, str] | None = None
+    run: str | None = None
+
+    def json(self) -> dict[str, Any]:
+        """Return it as the plan shows it."""
+        number, face, line = self.start or (None, None, None)
+        start = None if self.start is None else {"joist": number, "face": face, "line": line}
+        return {"run": self.run, "from": start, "figures": list(self.figures)}
 
 
 @dataclass(frozen=True)
@@ -25,8 +47,9 @@ class Choices:
     ``deck`` is the board's thickness, ``board`` its cover length and width, ``gap`` the expansion
     gap, ``start_wall`` the edge that the first course lies along, ``first`` how wide that course
     is, ``stock`` the lengths that noggins are cut from, ``had`` how many boards are there already,
-    ``roof`` what is known of it where joists would be cut, ``prices`` figures that stand in for
-    those of the rules, by the words after ``price.``.
+    ``roof`` what is known of it where joists would be cut, ``hatch`` a new opening's clear size
+    across and along the joists, to be put in its best place within ``zone``, ``prices`` figures
+    that stand in for those of the rules, by the words after ``price.``.
     """
 
     use: str = "occasional"
@@ -40,6 +63,8 @@ class Choices:
     anyway: bool = False
     seconds: float | None = None
     roof: str = "unknown"
+    hatch: tuple[float, float] | None = None
+    zone: Zone | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -92,11 +117,28 @@ def check(choices: Choices, pack: Pack) -> None:
         raise BadChoice("had", "must not be below 0")
     if choices.seconds is not None and not 0 < choices.seconds <= 600:
         raise BadChoice("time", "must be above 0 and at most 600")
+    for length in choices.hatch or ():
+        _within("hatch", length, *bounds["hatch"])
+    if choices.zone:
+        _zone(choices)
     for name, value in choices.prices.items():
         if f"price.{name}" not in pack or name == "currency":
             raise BadChoice(f"price.{name}"[:60], "there is no such price")
         if not 0 <= value <= 1e6:
             raise BadChoice(f"price.{name}", "must be from 0 to 1000000")
+
+
+def _zone(choices: Choices) -> None:
+    """Raise :class:`BadChoice` where a zone is none, or nothing is wanted in it."""
+    zone = choices.zone
+    if choices.hatch is None:
+        raise BadChoice("zone", "say what opening is wanted in it, with hatch, as 600x900")
+    if zone and zone.start:
+        _among("zone", zone.start[1], FACES)
+    a, b, c, d = zone.figures if zone else (0, 0, 0, 0)
+    width, length = (c, d) if zone and zone.start else (c - a, d - b)
+    if width <= 0 or length <= 0:
+        raise BadChoice("zone", "must have some width and length: its greater x and y come last")
 
 
 def _among(name: str, value: str, words: tuple[str, ...] | list[str]) -> None:
@@ -171,6 +213,8 @@ def as_json(choices: Choices, pack: Pack) -> dict[str, Any]:
         "stock": list(choices.stock or pack["timber.stock"]),
         "had": choices.had,
         "roof": choices.roof,
+        "hatch": choices.hatch and {"across": choices.hatch[0], "along": choices.hatch[1]},
+        "zone": choices.zone and choices.zone.json(),
         "anyway": choices.anyway,
         "seconds": seconds(choices, pack),
         "prices": dict(choices.prices),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon, box
 
+from baywalk.planning.choices import TIED, TRUSSED
 from baywalk.planning.ground import Bay
 from baywalk.planning.refused import Reason, Refused
 from baywalk.planning.trimming import Opening, Trimmer, named
@@ -24,7 +25,6 @@ _TOUCH = 1.0
 """A joist that an opening only grazes by this is not cut [mm]."""
 _FAR = 1e6
 """Beyond any loft [mm]."""
-TIED, TRUSSED = "tied", "trussed"
 
 
 def openings(
@@ -48,9 +48,9 @@ def openings(
             tags[short] += 1
             # Two ids may begin alike; no two timbers may have one name.
             tag = short if tags[short] == 1 else f"{short}.{tags[short]}"
-            opening = _opening(feature, tag, run, ground, pack)
+            opening = opened(feature, tag, run, ground, pack)
             if opening.cut:
-                _may_cut(run, opening, choices)
+                may_cut(run, opening, choices)
                 _carried_at_wall(run, opening, decks, pack)
                 doubled = _with_doubling(doubled, opening)
             found.append(opening)
@@ -59,8 +59,8 @@ def openings(
     return found, doubled
 
 
-def _may_cut(run: dict[str, Any], opening: Opening, choices: Choices) -> None:
-    """Stop where the roof forbids cutting: that is decided by nobody with a phone."""
+def may_cut(run: dict[str, Any], opening: Opening, choices: Choices) -> None:
+    """Raise :class:`Refused` where the roof forbids cutting: nobody with a phone decides that."""
     name, cut = run["title"] or run["id"], named(opening.cut)
     if choices.roof == TRUSSED:
         say = (
@@ -118,9 +118,13 @@ def _strip(opening: Opening, wall: Member, decks: Sequence[Polygon]) -> float:
     return max((b[2] - b[0] for b in parts if b and b[3] - b[1] > _TOUCH), default=0.0)
 
 
-def _opening(
+def opened(
     feature: dict[str, Any], tag: str, run: dict[str, Any], ground: Ground, pack: Pack
 ) -> Opening:
+    """Return one opening: which joists stand in it, and the timbers that take over from them.
+
+    ``tag`` tells its timbers from those of others; places and sizes are in mm.
+    """
     shape = Polygon(feature["polygon"])
     _, y0, _, y1 = shape.bounds
     cut = [m for m in ground.joists if not m.added and _stands_in(m, shape)]
@@ -144,7 +148,10 @@ def _opening(
 
 
 def _stands_in(member: Member, shape: Polygon) -> bool:
-    _, y0, _, y1 = shape.bounds
+    x0, y0, x1, y1 = shape.bounds
+    reach = member.reach(y0, y1)
+    if reach.most < x0 or reach.least > x1:
+        return False
     ys = [y0, *(y for _, y in member.points if y0 < y < y1), y1]
     half = member.breadth / 2
     left = [(member.centre(y) - half, y) for y in ys]

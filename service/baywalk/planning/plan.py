@@ -13,6 +13,7 @@ from baywalk.planning.board import choose
 from baywalk.planning.check import check
 from baywalk.planning.deck import plan_deck
 from baywalk.planning.ground import ground
+from baywalk.planning.hatch import tries
 from baywalk.planning.openings import openings
 from baywalk.planning.placed import unplaced
 from baywalk.planning.quantities import together
@@ -48,8 +49,44 @@ def plan(
     choices.check(wanted, rules)
     data = sound(as_built)
     told = check_settled(data, anyway=wanted.anyway)
-    decks = _decks(data, wanted, rules, progress)
-    out: dict[str, Any] = {
+    why: Refused | None = None
+    kept: dict[str, Any] | None = None
+    for one in tries(data, wanted, rules):
+        try:
+            decks = _decks(one.data, wanted, rules, progress)
+        except Refused as reason:
+            why = why or reason
+            continue
+        out = _written(data, wanted, rules, told, decks)
+        if one.hatch:
+            _tell(out, one.hatch)
+        _check(out, as_built, rules)
+        kept = kept or out
+        if not failed(out):
+            return out
+    if kept is None:
+        raise why or Refused(Reason("survey.no_runs", "The survey has no run of joists to board."))
+    return kept
+
+
+def _tell(out: dict[str, Any], hatch: dict[str, Any]) -> None:
+    """Put into a plan what is said of its new opening, as a whole and where it is shown."""
+    out["hatch"] = hatch
+    for deck in out["decks"]:
+        for opening in deck["openings"]:
+            if opening["feature"] == hatch["feature"]:
+                opening["say"] = f"{hatch['places'][hatch['chosen']]['say']} {opening['say']}"
+
+
+def _written(
+    data: dict[str, Any],
+    wanted: Choices,
+    rules: Pack,
+    told: list[str],
+    decks: list[dict[str, Any]],
+) -> dict[str, Any]:
+    """Return the plan as JSON data but for the checks of its decks."""
+    return {
         "format": FORMAT,
         "version": VERSION,
         "survey": data["survey"],
@@ -60,10 +97,8 @@ def plan(
         "decks": decks,
         "quantities": together(decks),
         "cautions": cautions.general(wanted),
+        "rules": _cited(rules),
     }
-    out["rules"] = _cited(rules)
-    _check(out, as_built, rules)
-    return out
 
 
 def _check(out: dict[str, Any], as_built: Any, pack: Pack) -> None:

@@ -92,3 +92,27 @@ def test_no_survey_no_plan(client: FlaskClient) -> None:
     """404, as everywhere."""
     answer = client.get("/api/surveys/00000000-0000-4000-8000-000000000000/plan")
     assert answer.status_code == 404
+
+
+def test_a_new_opening_is_put_in_its_best_place(client: FlaskClient, address: str) -> None:
+    """The plan says where and why; the survey has no opening after it."""
+    answer = client.get(f"{address}/plan?time=1&hatch=300x600&zone=2,right,near,0,0,2000,2400")
+    assert answer.status_code == 200, answer.json
+    hatch = answer.json["hatch"]
+    shown = [o["feature"] for deck in answer.json["decks"] for o in deck["openings"]]
+    assert shown == [hatch["feature"]]
+    assert "no joist is cut" in hatch["say"].lower()
+    kinds = {entry["kind"] for entry in client.get(address).json["entries"]}
+    assert "feature" not in kinds
+
+
+@pytest.mark.parametrize(
+    ("query", "field"),
+    [("hatch=300", "hatch"), ("zone=0,0,900,900", "zone"), ("hatch=300x600&zone=1,2", "zone")],
+)
+def test_a_zone_that_is_none_is_named(
+    client: FlaskClient, address: str, query: str, field: str
+) -> None:
+    """As every choice that is not understood."""
+    answer = client.get(f"{address}/plan?{query}")
+    assert (answer.status_code, answer.json["field"]) == (422, field)

@@ -42,6 +42,18 @@ def test_it_prints_the_plan(file: Path, capsys: pytest.CaptureFixture[str]) -> N
     assert made["decks"][0]["laid_from"] == "far"
 
 
+def test_it_puts_a_new_opening_in_its_best_place(
+    file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A zone may begin with a minus, after an equals sign."""
+    zone = "--zone=-100,300,2500,2500"
+    code, out, err = run(capsys, str(file), "--hatch", "340x600", zone, "--time", "1")
+    made = json.loads(out)
+    assert (code, err) == (0, "")
+    assert made["hatch"]["places"][0]["joists_cut"] == []
+    assert made["choices"]["hatch"] == {"across": 340, "along": 600}
+
+
 def test_it_reads_standard_input(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -20,6 +20,7 @@ from baywalk.planning.check.frames import check_frames
 from baywalk.planning.check.given import given
 from baywalk.planning.check.ground import ground
 from baywalk.planning.check.handed import check_handed
+from baywalk.planning.check.hatch import check_hatch, put_in
 from baywalk.planning.check.joints import check_joints
 from baywalk.planning.check.marks import check_marks
 from baywalk.planning.check.noggins import check_noggins
@@ -82,7 +83,10 @@ def check(plan: dict[str, Any], as_built: dict[str, Any], pack: Pack) -> list[di
     whole.must("plan.form", not wrong, "the plan", "; ".join(wrong[:3]))
     if wrong:
         return whole.rows()
-    rows = _runs(plan, given(as_built), pack, whole)
+    loft = given(as_built)
+    # A new opening is no part of the survey: what the plan says of it is put in, and judged below.
+    put_in(plan, loft)
+    rows = _runs(plan, loft, pack, whole)
     return whole.rows() + rows
 
 
@@ -108,9 +112,14 @@ def _runs(
             scenes = [Scene(deck, plan, known, pack) for deck in decks]
             if all(check_shapes(scene, whole) for scene in scenes):
                 check_whole(decks, known, pack, whole)
+            check_hatch(plan, scenes, whole)
             for scene in scenes:
                 rows += _deck(scene)
     runs = {run["id"] for run in as_built["runs"]}
+    hatch = plan.get("hatch") or {"run": None}
+    asked = plan["choices"].get("hatch") is not None
+    said = asked == (hatch["run"] in runs) and (asked or plan["choices"].get("zone") is None)
+    whole.must("opening.place", said, "the new opening", "it is asked for and not there, or not so")
     for deck in plan["decks"]:
         whole.must("plan.form", deck["run"] in runs, deck["id"], "its run is not in the survey")
     return rows
