@@ -152,13 +152,23 @@ def slipped(plan: str, seed: int, slips: int) -> Counter[str]:
             off = abs(first["would_read"] - planted[first["reading"]]["right"])
             out[f"corrected{slips}"] = off <= 3
             out[f"exact{slips}"] = off < 0.5
-        tenth = min(int(first["likelihood"] * 10), 9)
-        out[f"said{tenth}"], out[f"true{tenth}"] = 1, right
+    if slips == 1:
+        # With more slips a name may be right for a slip other than the one it was given for.
+        _weigh(out, suspects, planted)
     named = {s["reading"] for s in suspects}
     out[f"all{slips}"] = set(planted) <= named
     if slips == 1:
         out += _settled(loft, run, planted)
     return out
+
+
+def _weigh(out: Counter[str], suspects: list[dict[str, Any]], planted: dict[str, Any]) -> None:
+    """Count how often a likelihood was said, and how often it was right: the first, and every."""
+    for which, names in (("first", suspects[:1]), ("every", suspects)):
+        for suspect in names:
+            tenth = min(int(suspect["likelihood"] * 10), 9)
+            out[f"{which} said{tenth}"] += 1
+            out[f"{which} true{tenth}"] += suspect["reading"] in planted
 
 
 def _settled(loft: Loft, run: dict[str, Any], planted: dict[str, Any]) -> Counter[str]:
@@ -253,15 +263,18 @@ def _calibration(totals: dict[str, Counter[str]]) -> list[str]:
     whole: Counter[str] = Counter()
     for counts in totals.values():
         whole.update(counts)
-    lines = ["| likelihood said | times | right |", "|---|---|---|"]
+    lines = [
+        "| likelihood said | first named | right | every name | right |",
+        "|---|---|---|---|---|",
+    ]
     for tenth in range(10):
-        said, true = whole[f"said{tenth}"], whole[f"true{tenth}"]
-        if said:
-            spread = 200 * math.sqrt(max(true / said * (1 - true / said), 1e-9) / said)
-            lines.append(
-                f"| {10 * tenth}–{10 * tenth + 10} % | {said} "
-                f"| {100 * true / said:.0f} ± {spread:.0f} % |"
-            )
+        cells = [f"{10 * tenth}–{10 * tenth + 10} %"]
+        for which in ("first", "every"):
+            said, true = whole[f"{which} said{tenth}"], whole[f"{which} true{tenth}"]
+            share = true / said if said else 0.0
+            spread = 200 * math.sqrt(max(share * (1 - share), 1e-9) / max(said, 1))
+            cells += [str(said), f"{100 * share:.0f} ± {spread:.0f} %" if said else "–"]
+        lines.append("| " + " | ".join(cells) + " |")
     return lines
 
 
