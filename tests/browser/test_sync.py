@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import http.client
+import io
 import json
 import shutil
 import socket
 import time
 from typing import TYPE_CHECKING, Any
 
+from PIL import Image
+
+from baywalk.http.bodies import PIECE
+from tests.browser.cutting import CutLine
 from tests.browser.driving import until, wait_for
 from tests.browser.test_book import GAP, OPEN, add, add_photo, made, photo_file
 
@@ -259,6 +264,30 @@ def send_half(service: Service, sum_: str, content: bytes, half: int) -> None:
     with socket.create_connection(("127.0.0.1", service.port), timeout=10) as line:
         line.sendall(head.encode() + content[:half])
         time.sleep(0.5)
+
+
+def test_a_photo_cut_at_every_boundary_goes_on_there(
+    make_phone: Callable[..., Phone], service: Service
+) -> None:
+    """Cut after any piece, and sent again by the browser of itself: the page goes on there."""
+    with CutLine(service.port, PIECE) as line:
+        phone = make_phone(service.url, proxy=line.proxy)
+        made(phone)
+        noise = io.BytesIO()
+        Image.effect_noise((1100, 800), 90).convert("RGB").save(noise, "JPEG")
+        sum_ = add_photo(phone.page, noise.getvalue())["sha256"]
+        size = len(phone.page.evaluate(PHOTO_BYTES, sum_))
+        assert size > 6 * PIECE
+
+        def over() -> bool:
+            phone.page.evaluate("book.sync.now()")
+            return bool(phone.page.evaluate("book.sync.state.toGo.photos === 0"))
+
+        wait_for(over, 60)
+    ends = [*range(PIECE, size, PIECE)]
+    assert line.cut == list(zip([0, *ends[:-1]], ends, strict=True))
+    # It is taken only where its hash is right.
+    assert ask(service, "GET", f"/api/photos/{sum_}")[0] == 200
 
 
 def test_a_clock_that_is_years_off_changes_no_order(

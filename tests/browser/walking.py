@@ -60,12 +60,12 @@ def head(**run: Any) -> dict[str, Any]:
 class Walker:
     """Walks one run on a page of the phone."""
 
-    def __init__(self, phone: Phone) -> None:
-        """Open a tab to walk in."""
+    def __init__(self, phone: Phone, survey: str = "") -> None:
+        """Open a tab to walk in; ``survey`` is the id of one that is there."""
         self.phone = phone
         self.page: Page = phone.context.new_page()
         self.page.set_default_timeout(15_000)
-        self.id = ""
+        self.id = survey
 
     def start(self, **run: Any) -> Walker:
         """Make a survey and open the walk of its run A."""

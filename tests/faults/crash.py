@@ -7,7 +7,6 @@ process of its own the service is killed, in this process an exception ends the 
 
 from __future__ import annotations
 
-import json
 import os
 import threading
 from contextlib import suppress
@@ -33,27 +32,53 @@ _NO_LIMIT = 1_073_741_823
 
 
 class Points:
-    """The points of one service, set off through files in a folder, whatever process it is in."""
+    """The points of one service, whatever process it is in.
 
-    def __init__(self, folder: Path, act: Callable[[], None]) -> None:
-        """Take the folder, and what happens where a point is reached that is armed."""
-        self._folder, self._act = folder, act
+    They are set off through files in a ``folder``, or without one within this process.
+    """
+
+    def __init__(self, act: Callable[[], None], folder: Path | None = None) -> None:
+        """Take what happens where a point is reached that is armed, and the folder."""
+        self._act, self._folder = act, folder
+        self._words: dict[str, str] = {}
         self._thread = threading.local()
 
     def arm(self, point: str) -> None:
         """Set ``point`` off the next time it is reached."""
-        (self._folder / _ARMED).write_text(point)
+        self._tell(_ARMED, point)
 
     def disarm(self) -> bool:
         """Take the armed point back; say whether it had not been reached."""
-        with suppress(FileNotFoundError):
-            (self._folder / _ARMED).unlink()
-            return True
-        return False
+        return self._forget(_ARMED)
 
     def fill(self, *, full: bool) -> None:
         """Let the database grow no further from now on, or let it grow again (SQLite only)."""
-        (self._folder / _FULL).write_text(json.dumps(full))
+        if full:
+            self._tell(_FULL, _FULL)
+        else:
+            self._forget(_FULL)
+
+    def _tell(self, name: str, words: str) -> None:
+        if self._folder:
+            (self._folder / name).write_text(words)
+        else:
+            self._words[name] = words
+
+    def _told(self, name: str) -> str | None:
+        if not self._folder:
+            return self._words.get(name)
+        with suppress(FileNotFoundError):
+            return (self._folder / name).read_text()
+        return None
+
+    def _forget(self, name: str) -> bool:
+        """Take back what was told; say whether there was anything."""
+        if not self._folder:
+            return self._words.pop(name, None) is not None
+        with suppress(FileNotFoundError):
+            (self._folder / name).unlink()
+            return True
+        return False
 
     def note(self, connection: Connection) -> None:
         """Note whether what is about to be committed was written or only read."""
@@ -63,20 +88,19 @@ class Points:
         """Pass a point of the code, and fall there if it is armed."""
         if point in STORE and not getattr(self._thread, "writes", False):
             return
-        with suppress(FileNotFoundError):
-            if (self._folder / _ARMED).read_text() == point:
-                # Gone before the fall, for the service that starts after it must not fall again.
-                (self._folder / _ARMED).unlink()
-                self._act()
+        if self._told(_ARMED) == point:
+            # Gone before the fall, for the service that starts after it must not fall again.
+            self._forget(_ARMED)
+            self._act()
 
     def limit(self, connection: Connection) -> None:
         """Set how far a SQLite database may grow: not at all where the disk is to be full."""
         if connection.dialect.name != "sqlite":
             return
-        full = False
-        with suppress(FileNotFoundError):
-            full = json.loads((self._folder / _FULL).read_text())
-        connection.exec_driver_sql(f"PRAGMA max_page_count={1 if full else _NO_LIMIT}")
+        pages = 1 if self._told(_FULL) else _NO_LIMIT
+        if connection.info.get(_FULL, _NO_LIMIT) != pages:
+            connection.exec_driver_sql(f"PRAGMA max_page_count={pages}")
+            connection.info[_FULL] = pages
 
 
 def install(points: Points, patch: pytest.MonkeyPatch) -> None:

@@ -11,23 +11,21 @@ import os
 import socket
 import sys
 from contextlib import closing
-from functools import cache
 from http.client import HTTPException, HTTPResponse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 import pytest
+from werkzeug.test import run_wsgi_app
 
-from baywalk.http import Config, create_app, files, openapi
-from tests.faults import crash
+from baywalk.http import Config, create_app
+from tests.faults import crash, quick
 from tests.support.process import Answer, Service
 
 if TYPE_CHECKING:
     from flask import Flask
 
 ROOT = Path(__file__).parents[2]
-_PAGE = cache(files.gather)
-_DESCRIPTION = cache(openapi.describe)
 
 
 class NoAnswer(Exception):  # noqa: N818 - read as a sentence where it is raised
@@ -63,7 +61,7 @@ class Outside:
         """Start one in a folder, on SQLite or the database of a URL."""
         control = folder / "control"
         control.mkdir(parents=True)
-        self.points = crash.Points(control, lambda: None)
+        self.points = crash.Points(lambda: None, control)
         launch = [sys.executable, "-m", "tests.faults.launch", str(control)]
         more = ["--database", database] if database else []
         wrap = ["env", f"PYTHONPATH={ROOT}{os.pathsep}{os.environ.get('PYTHONPATH', '')}"]
@@ -124,11 +122,9 @@ class Inside:
         folder.mkdir(parents=True, exist_ok=True)
         self.folder = folder
         self._config = Config(folder / "data", database)
-        self.points = crash.Points(folder, self._fall)
+        self.points = crash.Points(self._fall)
         self._patch = pytest.MonkeyPatch()
-        # The page and the description are most of a start, and the same at every one.
-        self._patch.setattr(files, "gather", _PAGE)
-        self._patch.setattr(openapi, "describe", _DESCRIPTION)
+        quick.install(self._patch)
         crash.install(self.points, self._patch)
         self._app: Flask | None = create_app(self._config)
 
@@ -146,21 +142,14 @@ class Inside:
         """Call the application, as a server would."""
         if self._app is None:
             raise NoAnswer
-        environ: dict[str, Any] = {"HTTP_HOST": "127.0.0.1:8765", "CONTENT_LENGTH": str(len(body))}
-        given = dict(headers or {})
-        stream, kind = io.BytesIO(body[:upto]), given.pop("Content-Type", None)
+        environ = _environ(method, path, len(body), headers or {}) | {
+            "wsgi.input": io.BytesIO(body[:upto])
+        }
         try:
-            with self._app.test_client().open(
-                path,
-                method=method,
-                input_stream=stream,
-                headers=given,
-                content_type=kind,
-                environ_overrides=environ,
-                buffered=True,
-            ) as answer:
-                named = {name.lower(): value for name, value in answer.headers}
-                return Answer(answer.status_code, named, answer.data)
+            parts, status, named = run_wsgi_app(self._app, environ)
+            with closing(parts):
+                found = {name.lower(): value for name, value in named}
+                return Answer(int(status.partition(" ")[0]), found, b"".join(parts))
         except Fallen:
             self._end()
             raise NoAnswer from None
@@ -180,3 +169,28 @@ class Inside:
         if self._app:
             self._app.extensions["baywalk.store"].close()
         self._app = None
+
+
+def _environ(method: str, path: str, length: int, headers: dict[str, str]) -> dict[str, Any]:
+    """Return what a server tells an application of a request, its body aside (PEP 3333)."""
+    path, _, query = path.partition("?")
+    names = {name: name.upper().replace("-", "_") for name in headers}
+    bare = ("CONTENT_TYPE", "CONTENT_LENGTH")
+    return {
+        "REQUEST_METHOD": method,
+        "SCRIPT_NAME": "",
+        "PATH_INFO": path,
+        "QUERY_STRING": query,
+        "SERVER_NAME": "127.0.0.1",
+        "SERVER_PORT": "8765",
+        "SERVER_PROTOCOL": "HTTP/1.1",
+        "HTTP_HOST": "127.0.0.1:8765",
+        "CONTENT_LENGTH": str(length),
+        "wsgi.version": (1, 0),
+        "wsgi.url_scheme": "http",
+        "wsgi.errors": sys.stderr,
+        "wsgi.multithread": False,
+        "wsgi.multiprocess": False,
+        "wsgi.run_once": False,
+        **{key if key in bare else f"HTTP_{key}": headers[name] for name, key in names.items()},
+    }

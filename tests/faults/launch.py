@@ -24,5 +24,5 @@ def _die() -> None:
 
 if __name__ == "__main__":
     # The process that answers is a fork of this one, so the points go with it.
-    install(Points(Path(sys.argv[1]), _die), pytest.MonkeyPatch())
+    install(Points(_die, Path(sys.argv[1])), pytest.MonkeyPatch())
     sys.exit(main(sys.argv[2:]))

@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING
 import pytest
 from PIL import Image
 
+from baywalk.fieldbook.photos import folder
+from baywalk.http.bodies import PIECE
 from tests.faults import crash
-from tests.faults.doors import Inside, NoAnswer, Outside
+from tests.faults.doors import Fallen, Inside, NoAnswer, Outside
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-PIECE = 65_536
-"""How much the service reads of a body at a time [bytes]."""
 JPEG = {"Content-Type": "image/jpeg"}
 
 
@@ -149,6 +149,37 @@ def test_fallen_at_every_point(inside: Inside, point: str) -> None:
     _check_whole(inside, path, content)
     left = [file for file in inside.folder.rglob("*") if file.is_file()]
     assert not [file for file in left if file.parent.name == "parts" or file.suffix == ".draft"]
+
+
+@pytest.mark.parametrize("written", [0, 1], ids=["before", "after"])
+def test_fallen_at_every_piece(
+    inside: Inside, monkeypatch: pytest.MonkeyPatch, written: int
+) -> None:
+    """Fallen just before or just after any piece is written, it goes on there and is whole."""
+    path, content = _photo(106)
+    total, real = len(content), folder._append
+    starts = range(0, total, PIECE)
+    assert len(starts) > 2
+    for number in range(len(starts) - 1):
+        left = [number]
+
+        def append(part: Path, size: int, piece: bytes, left: list[int] = left) -> None:
+            if written or left[0]:
+                real(part, size, piece)
+            left[0] -= 1
+            if left[0] < 0:
+                raise Fallen
+
+        monkeypatch.setattr(folder, "_append", append)
+        with pytest.raises(NoAnswer):
+            inside.ask("PUT", path, content, JPEG)
+        monkeypatch.setattr(folder, "_append", real)
+        inside.restart()
+        start = int(inside.ask("HEAD", path).headers["upload-offset"])
+        assert start == starts[number + written]
+    body = content[start:]
+    assert inside.ask("PUT", path, body, _range(start, total, total)).status == 201
+    _check_whole(inside, path, content)
 
 
 def test_a_wrong_start(inside: Inside) -> None:

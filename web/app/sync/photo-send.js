@@ -18,17 +18,18 @@ const ELSEWHERE = 409;
  * @param {Service} service
  * @param {string} sha256
  * @param {{bytes: ArrayBuffer, type: string}} photo
+ * @param {boolean} [again] this is the second try
  */
-async function send(service, sha256, photo) {
+async function send(service, sha256, photo, again) {
   const size = photo.bytes.byteLength;
   const from = await service.photoOffset(sha256, size);
   if (from >= size) return;
   try {
     await service.putPhoto(sha256, photo, from);
   } catch (error) {
-    // Another phone may have sent the same photo meanwhile: it then starts from the beginning.
-    if (!(error instanceof Refusal) || error.status !== ELSEWHERE) throw error;
-    await service.putPhoto(sha256, photo, 0);
+    // Another phone, or the browser by itself, may have sent more of it meanwhile.
+    if (again || !(error instanceof Refusal) || error.status !== ELSEWHERE) throw error;
+    await send(service, sha256, photo, true);
   }
 }
 

@@ -204,12 +204,12 @@ export class Service {
    */
   async putPhoto(sha256, { bytes, type }, from) {
     const size = bytes.byteLength;
-    /** @type {Record<string, string>} */
-    const range = from ? { "Content-Range": `bytes ${from}-${size - 1}/${size}` } : {};
+    // With its range from the start on: a browser sends by itself again what was cut, and without one
+    // that would drop what had come.
     await this.#ask(`/api/photos/${sha256}`, {
       method: "PUT",
       body: bytes.slice(from),
-      headers: { "Content-Type": type, ...range },
+      headers: { "Content-Type": type, "Content-Range": `bytes ${from}-${size - 1}/${size}` },
       patience: PATIENCE_PHOTO,
     });
   }
