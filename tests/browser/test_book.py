@@ -56,7 +56,7 @@ def values(page: Page) -> list[int]:
 
 
 def test_killed_right_after_saved(phone: Phone) -> None:
-    """What was said to be saved is there after the browser was killed; tests.bench.kills does more."""
+    """What was said to be saved is there after the browser was killed; a bench does more."""
     survey = made(phone)
     last = 305
     for value in range(300, last):

@@ -12,7 +12,7 @@ import pytest
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-HANDFUL = {"inside": 500, "inside on postgres": 100, "outside": 2, "outside on postgres": 1}
+HANDFUL = {"inside": 450, "inside on postgres": 50, "outside": 2, "outside on postgres": 1}
 """How many seeds each world plays where nothing is said [-]."""
 BLOCK = {"inside": 25, "inside on postgres": 25}
 """How many seeds one test plays [-], where it is more than one."""

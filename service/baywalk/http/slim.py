@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gzip
 from functools import cache
+from threading import Lock
 
 import brotli
 
@@ -39,9 +40,20 @@ def slim(content: bytes, suffix: str) -> bytes:
         return content
 
 
-@cache
 def packed(content: bytes, encoding: str) -> bytes:
     """Return bytes packed in one of ``ENCODINGS``."""
+    # Who asks while they are being packed waits for that, and does not pack them as well.
+    with _turn(content, encoding):
+        return _packed(content, encoding)
+
+
+@cache
+def _turn(_content: bytes, _encoding: str) -> Lock:
+    return Lock()
+
+
+@cache
+def _packed(content: bytes, encoding: str) -> bytes:
     if encoding == "br":
         return bytes(brotli.compress(content, quality=11))
     # Without a time in it, the same file packs to the same bytes on every start.
