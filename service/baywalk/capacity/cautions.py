@@ -86,6 +86,12 @@ def of_joist(
             f"Nobody has said whether J{joist.index} runs over its inner support in one piece; "
             "the worse of both is taken."
         )
+    feel = {check.rule for check in checks if check.line == "feel"}
+    if feel and "ec5.vibration.velocity" not in feel:
+        out.append(
+            f"What a blow does to the floor at J{joist.index} is not checked: the width from wall "
+            "to wall is not known, or there is no deck."
+        )
     return [*out, *_things(joist, setting), *doubt.cautions(deciding(checks), joist)]
 
 

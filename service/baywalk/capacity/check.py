@@ -33,6 +33,7 @@ class Check:
         demand, capacity: in ``unit``; larger demand is worse.
         numbers: what went into it, by the formula's own signs.
         rules: ids of all rules whose figures went into it.
+        formula: id of the rule that has the formula, where it is not ``rule`` itself.
         upper: the utilisation that the survey's uncertainty may hide [-]; None where not known.
 
     """
@@ -46,6 +47,7 @@ class Check:
     numbers: dict[str, float] = field(default_factory=dict)
     rules: tuple[str, ...] = ()
     upper: float | None = None
+    formula: str = ""
 
     @property
     def utilisation(self) -> float:
@@ -67,6 +69,7 @@ class Check:
     def json(self, pack: Pack) -> dict[str, Any]:
         """Return it for a file."""
         rule = pack.rule(self.rule)
+        formula = pack[self.formula or self.rule]
         use = self.utilisation
         return {
             "rule": self.rule,
@@ -79,9 +82,9 @@ class Check:
             "utilisation_95": _finite(self.upper),
             "holds": self.holds,
             "sure": self.sure,
-            "formula": str(rule.value) if isinstance(rule.value, str) else rule.say,
+            "formula": str(formula),
             "numbers": {k: round(v, 6) for k, v in self.numbers.items()},
-            "rules": sorted({self.rule, *self.rules}),
+            "rules": sorted({self.rule, self.formula or self.rule, *self.rules}),
             "source": ", ".join(filter(None, (rule.source, rule.edition, rule.clause))),
         }
 

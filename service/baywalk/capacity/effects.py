@@ -71,7 +71,10 @@ def effects(
         return _single(bar, g + q, point)
     # What nobody knows is held both ways, and the worse counts.
     whole = _continuous(bar, g, q, point, extra)
-    return whole if bar.through else _worse(whole, _apart(bar, g + q, point, extra))
+    # Over one span there is nothing to be parted, whatever is written of a support beyond it.
+    if bar.through or len(bar.spans) == 1:
+        return whole
+    return _worse(whole, _apart(bar, g + q, point, extra))
 
 
 def _single(bar: Bar, q: float, point: float) -> Effects:

@@ -135,6 +135,28 @@ def _support(feature: Node, limits: Limits) -> Support:
     )
 
 
+def apart(supports: Sequence[Support]) -> tuple[Support, ...]:
+    """Return supports in order of their places, those that lie on one another taken as one.
+
+    Written down twice, once under all joists and once under this one, a wall is still one wall.
+    """
+    out: list[Support] = []
+    for support in sorted(supports, key=lambda one: one.place):
+        last = out[-1] if out else None
+        if last is None or support.place - last.place > _reach(last, support):
+            out.append(support)
+            continue
+        # The shorter bearing, and in one piece only where both say so: the worse of the two.
+        known = [one.bearing for one in (last, support) if one.bearing is not None]
+        out[-1] = Support(last.place, min(known, default=None), last.through and support.through)
+    return tuple(out)
+
+
+def _reach(one: Support, other: Support) -> float:
+    """Return how far apart two supports' middles may be and still touch [mm]."""
+    return max(1.0, ((one.bearing or 0.0) + (other.bearing or 0.0)) / 2)
+
+
 def _timber(own: OnJoist, feature: Node) -> None:
     """Take the grade stamped on a joist, or that it is of several plies."""
     own.grade = feature.at("grade").text() or own.grade

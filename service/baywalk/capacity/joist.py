@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from baywalk.capacity import actions, cuts
 from baywalk.capacity.effects import Bar, effects
 from baywalk.capacity.sections import Section, Timber
 from baywalk.capacity.stiffness import (
+    Swung,
     deflection_checks,
     final_limit,
-    frequency,
     instantaneous_limit,
-    n40,
-    sag_under_one,
-    velocity,
-    velocity_b,
-    velocity_limit,
     vibration_checks,
 )
 from baywalk.capacity.strength import Stick, strength_checks
@@ -180,33 +175,17 @@ class Case:
             self._given.sharing.felt,
             self._pack,
             through=len(self.spans) > 1 and self.bar.through,
+            swung=self._swung(),
         )
 
-    def blow(self) -> dict[str, Any] | None:
-        """Return the velocity after a blow, beside its limit [m/s]; None where no one lives there.
-
-        It is told and not held against the joist: a heavier floor swings slower, so a check of it
-        would pass for being loaded more.
-        """
-        width, across = self._joist.width, self._given.across
-        lived_in = self._given.setting.use in self._pack["ec5.vibration.uses"]
-        if not lived_in or width is None or across is None or self.g <= 0:
+    def _swung(self) -> Swung | None:
+        """Return the floor that a blow sets going; None where its width or its deck is not known."""
+        strip, wide = self._joist.width, self._given.across
+        across = self._given.sharing.across
+        if strip is None or not wide or across <= 0:
             return None
-        sharing, span = self._given.sharing, max(self.spans)
-        mass = self.g / float(self._pack["load.gravity"])
-        first = frequency(span, self.bar.flexural, mass)
-        along = self.bar.flexural / width.value
-        modes = n40(first, across, span, along, sharing.across)
-        sag = sag_under_one(span, self.bar.flexural, sharing.felt, self._pack, through=False)
-        damping = self._pack["ec5.vibration.velocity"]["damping"]
-        limit = velocity_limit(velocity_b(sag, self._pack), first, damping)
-        moved = velocity(modes, mass / width.value * 1e6, across / 1000, span / 1000)
-        return {
-            "rule": "ec5.vibration.velocity",
-            "velocity": round(moved, 6),
-            "limit": round(limit, 6),
-            "within": moved <= limit,
-        }
+        bare = self.section.area * self.timber.density * 1e-9
+        return Swung(wide, strip.value, across, bare)
 
 
 def _spans(joist: Joist, pack: Pack) -> tuple[tuple[float, ...], tuple[float, ...]]:

@@ -132,7 +132,7 @@ class _Runs:
             width=width,
             line=self._line(node),
             cuts=tuple(own.cuts),
-            supports=tuple(sorted(supports, key=lambda s: s.place)),
+            supports=features.apart(supports),
             damage=tuple(sorted(set(own.damage))),
             cautions=tuple(cautions),
             unmeasured=tuple(own.unmeasured),

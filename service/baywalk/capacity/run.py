@@ -102,7 +102,6 @@ class _Run:
             "k_sys": round(given.sharing.k_sys[0], 6),
             "k_dist": round(given.sharing.k_dist, 6),
             "checks": [check.json(self._pack) for check in checks],
-            "blow": case.blow() if case else None,
             "governing": self._decides(joist, verdict.governing(checks)),
             "verdict": word,
             "say": f"J{joist.index}. {verdict.say(word, checks)}",

@@ -33,8 +33,11 @@ class Sharing:
 
 def sharing(run: Run, joist: Joist, deck: float, pack: Pack, *, strutted: bool) -> Sharing:
     """Return how a joist of a run shares its load under a ``deck`` of a thickness [mm]."""
-    across = deck_stiffness(deck, pack) if decks.shares(joist, deck, pack) else 0.0
-    felt = _annex(joist, across, pack, strut=pack["ec5.k_dist"]["strutting"] if strutted else 1.0)
+    across = deck_stiffness(deck, pack)
+    relied_on = across if decks.shares(joist, deck, pack) else 0.0
+    felt = _annex(
+        joist, relied_on, pack, strut=pack["ec5.k_dist"]["strutting"] if strutted else 1.0
+    )
     edge = joist.left is None or joist.right is None
     kept = min(1.0, felt * float(pack["ec5.k_dist.edge"])) if edge else felt
     return Sharing(_k_sys(run, joist, pack), kept, felt, across)

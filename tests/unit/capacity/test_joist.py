@@ -136,6 +136,57 @@ def test_vibration() -> None:
     assert not any("vibration" in name for name in by_name(one(loft(), dead=0.5)))
 
 
+def _velocity(mass: float) -> tuple[float, float]:
+    """Return velocity and limit of a 47 x 147 at 400 in a loft 2.8 m wide, with 18 mm boards.
+
+    EN 1995-1-1 (7.4) to (7.7); a 1.8 mm, so b is 160 - 40 x 1.8 = 88; damping 0.02 (UK annex).
+    """
+    span, wide = SPAN / 1000, 2.8
+    along, across = 8000 * I * 1e-6 / 0.4, 3300 * 18**3 / 12 * 1e-3
+    first = math.pi / (2 * span**2) * math.sqrt(along / mass)
+    modes = (((40 / first) ** 2 - 1) * (wide / span) ** 4 * along / across) ** 0.25
+    return 4 * (0.4 + 0.6 * modes) / (mass * wide * span + 200), 88 ** (0.02 * first - 1)
+
+
+def test_velocity_after_a_blow() -> None:
+    """At all permanent mass, as the code has it, or at a lighter one that is nearer the limit."""
+    found = by_name(one(loft(), use="domestic", dead=0.5))["vibration, velocity after a blow"]
+    shares = {}
+    # Every mass between the joist alone and all permanent load, one by one.
+    bare, whole = A * 370e-6 / 0.4, 500 / 9.81
+    for step in range(2001):
+        mass = bare + (whole - bare) * step / 2000
+        moved, limit = _velocity(mass)
+        shares[mass] = moved / limit
+    assert found["utilisation"] == pytest.approx(max(shares.values()), rel=1e-5)
+    moved, limit = _velocity(found["numbers"]["m"])
+    assert (found["demand"], found["capacity"]) == (
+        pytest.approx(moved, abs=1e-6), pytest.approx(limit, abs=1e-6))  # fmt: skip
+    # Here the whole mass is nearest; far lighter than it the floor is nearer the limit.
+    assert found["numbers"]["m"] == pytest.approx(whole, rel=1e-6)
+    heavy = by_name(one(loft(), use="domestic", dead=3))["vibration, velocity after a blow"]
+    assert heavy["numbers"]["m"] < 290 < 3000 / 9.81
+    assert heavy["utilisation"] >= found["utilisation"]
+
+
+def test_no_velocity_without_the_floor_about_it() -> None:
+    """Neither width nor deck: then it says that this is not checked."""
+    document = loft()
+    document["runs"][0]["walls"] = None
+    for found in (
+        one(document, use="domestic"),
+        one(loft(), use="domestic", deck=0),
+    ):
+        assert "vibration, velocity after a blow" not in by_name(found)
+        assert any("What a blow does" in caution for caution in found["cautions"])
+
+
+def test_next_to_no_permanent_load() -> None:
+    """So light that it would ring like a bell: figures all the same."""
+    found = by_name(one(loft(span=300.0), use="domestic", dead=0.001))
+    assert found["vibration, velocity after a blow"]["holds"]
+
+
 def test_layers_weigh_what_they_are_made_of() -> None:
     """Without a given load: boards, ceiling, insulation and services, and the joists' own."""
     document = loft(features=[{"id": "i", "feature": "insulation", "bay": 2, "depth": 150}])

@@ -87,3 +87,21 @@ def test_supports_may_stand_on_the_joist_itself() -> None:
     ]
     assert one(document)["spans"] == [2050, 4050]
     assert one(document, 2)["spans"] == [6100]
+
+
+def test_a_wall_written_down_twice_is_one_wall() -> None:
+    """Under all joists, and again under one; the shorter bearing and the worse of both count."""
+    twice = loft(span=6000.0, features=[{**SPINE, "through": True}, {**SPINE, "joist": 3}])
+    assert one(twice)["spans"] == [3050, 3050]
+    assert one(twice)["checks"] == one(loft(span=6000.0, features=[SPINE]))["checks"]
+    near = {**SPINE, "from_near_support": 3070, "length": 40, "through": True}
+    assert one(loft(span=6000.0, features=[SPINE, near]))["spans"] == [3050, 3050]
+    apart = {**near, "from_near_support": 3071}
+    assert len(one(loft(span=6000.0, features=[SPINE, apart]))["spans"]) == 3
+
+
+def test_a_support_beyond_the_joist_with_a_thing_on_it() -> None:
+    """It is no support, and nothing goes round in a circle over it."""
+    beyond = {**SPINE, "from_near_support": 9000}
+    thing = "safe,mass=100,x=1200,y=1500"
+    assert one(loft(features=[beyond]), thing=thing)["checks"] == one(loft(), thing=thing)["checks"]
