@@ -3,31 +3,36 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache, partial
-from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from functools import cache
+from itertools import pairwise, product
+from typing import TYPE_CHECKING
 
 from baywalk.capacity import beam
+from baywalk.capacity.continuous import Continuous, continuous, rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_COARSE = tuple(n / 20 for n in range(5, 16))
-_FINE = tuple(n / 100 for n in range(-3, 4))
-"""Where a point load is tried in a span of a continuous joist, and then about the worst place
-[share of the span]."""
+    import numpy as np
+    from numpy.typing import NDArray
 
 
-class Effects(NamedTuple):
-    """The greatest of each over all spans and patterns: ``m`` [N mm], ``v`` [N], ``sag`` [mm].
+@dataclass(frozen=True)
+class Effects:
+    """The greatest of each over all spans and patterns: ``m`` [N mm], ``v`` [N].
 
-    ``reactions`` [N] lie in the supports' order.
+    ``reactions`` [N] lie in the supports' order; ``sagging`` works out the sag when it is asked.
     """
 
     m: float
     v: float
     reactions: tuple[float, ...]
-    sag: float
+    sagging: Callable[[], float]
+
+    @property
+    def sag(self) -> float:
+        """The greatest sag [mm]."""
+        return self.sagging()
 
 
 @dataclass(frozen=True)
@@ -83,10 +88,14 @@ def _single(bar: Bar, q: float, point: float) -> Effects:
     even, middle = _unit(point=False), _unit(point=True)
     m = even[0] * q * span**2 + middle[0] * point * span
     v = even[1] * q * span + point
-    sag = (even[2] * q * span + middle[2] * point) * span**3 / bar.flexural
-    if bar.shear:
-        sag += (even[0] * q * span + middle[0] * point) * span / bar.shear
-    return Effects(m, v, (v, v), sag)
+
+    def sagging() -> float:
+        sag = (even[2] * q * span + middle[2] * point) * span**3 / bar.flexural
+        if bar.shear:
+            sag += (even[0] * q * span + middle[0] * point) * span / bar.shear
+        return sag
+
+    return Effects(m, v, (v, v), sagging)
 
 
 @cache
@@ -97,12 +106,17 @@ def _unit(*, point: bool) -> tuple[float, float, float]:
     return solved.moments()[1], solved.most_force(), solved.most_sag()
 
 
-def _patterns(count: int) -> list[tuple[bool, ...]]:
+def _patterns(spans: tuple[float, ...], slip: float) -> list[tuple[bool, ...]]:
     """Return which spans to load so that every effect has its worst.
 
     They are all of them, every other one, and two neighbours with every other one beyond them.
     Influence lines of a continuous beam change sign from span to span, so no other pattern counts.
+    That is so of bending; where a span is so stubby that shear outdoes it (E I over G A, ``slip``
+    [mm²], beyond a sixth of its square), every pattern there is counts.
     """
+    count = len(spans)
+    if slip > min(spans) ** 2 / 6:
+        return list(product((True, False), repeat=count))
     found = [tuple([True] * count)]
     found += [tuple(k % 2 == odd for k in range(count)) for odd in (0, 1)]
     for left in range(count - 1):
@@ -116,47 +130,61 @@ def _continuous(
     bar: Bar, g: float, q: float, point: float, extra: tuple[beam.Load, ...]
 ) -> Effects:
     """Return the effects on a joist that runs over all its supports in one piece."""
-    pairs = list(pairwise(bar.supports))
     # Permanent load is everywhere; only what comes and goes has patterns.
-    patterns = _patterns(len(pairs)) if q else [(False,) * len(pairs)]
+    count = len(bar.spans)
+    slip = bar.flexural / bar.shear if bar.shear else 0.0
+    patterns = _patterns(bar.spans, slip) if q else [(False,) * count]
+    if extra or count == 1:
+        return _one_by_one(bar, rows(patterns, g, q), point, extra)
+    loads = rows(patterns, g, q)
+    laid = continuous(bar.spans, slip)
+    m, v, reactions = laid.still(loads)
 
-    def under(pattern: tuple[bool, ...], spot: float | None) -> beam.Solved:
-        zones = zip(pairs, pattern, strict=True)
-        loads: list[beam.Load] = [beam.Spread(a, b, g + q * on) for (a, b), on in zones]
-        loads += extra if spot is None else [*extra, beam.Point(spot, point)]
-        return beam.solve(bar.supports, tuple(loads), bar.flexural, bar.shear)
+    def sagging() -> float:
+        pattern, spot = laid.most_sag(loads, point)
+        moving = () if spot < 0 else (beam.Point(_place(bar, laid, spot), point),)
+        return _solved(bar, loads[pattern], moving).most_sag()
 
-    still = [under(pattern, None) for pattern in patterns]
-    moving = [
-        under(pattern, spot)
-        for pattern in patterns
-        for a, b in (pairs if point else [])
-        for spot in _spots(a, b, partial(under, pattern))
-    ]
-    reactions = [max(each) for each in zip(*(one.reactions for one in still), strict=True)]
+    if point:
+        m = max(m, laid.most_moment(loads, point))
     # A point load beside a support goes wholly into it.
+    return Effects(m, v + point, tuple(r + point for r in reactions), sagging)
+
+
+def _place(bar: Bar, laid: Continuous, spot: int) -> float:
+    return bar.supports[int(laid.within[spot])] + float(laid.at[spot])
+
+
+def _solved(bar: Bar, loads: NDArray[np.float64], others: tuple[beam.Load, ...]) -> beam.Solved:
+    """Return the joist under an even load on each span and ``others``."""
+    zones = zip(pairwise(bar.supports), loads, strict=True)
+    even = tuple(beam.Spread(a, b, float(q)) for (a, b), q in zones)
+    return beam.solve(bar.supports, (*even, *others), bar.flexural, bar.shear)
+
+
+def _one_by_one(
+    bar: Bar, loads: NDArray[np.float64], point: float, extra: tuple[beam.Load, ...]
+) -> Effects:
+    """Return the effects with loads that stay where they are, each pattern solved in turn.
+
+    A moving ``point`` is held at mid-span only, for nothing else moves over what stands still.
+    """
+    middles = [(a + b) / 2 for a, b in pairwise(bar.supports)] if point else []
+    still = [_solved(bar, each, extra) for each in loads]
+    moving = [_solved(bar, each, (*extra, beam.Point(x, point))) for each in loads for x in middles]
+    every = [*still, *moving]
+    reactions = [max(each) for each in zip(*(one.reactions for one in still), strict=True)]
     return Effects(
-        max(_most_moment(one) for one in (*still, *moving)),
+        max(_most_moment(one) for one in every),
         max(one.most_force() for one in still) + point,
         tuple(r + point for r in reactions),
-        max(one.most_sag() for one in (*still, *moving)),
+        lambda: max(one.most_sag() for one in every),
     )
 
 
 def _most_moment(solved: beam.Solved) -> float:
     least, most = solved.moments()
     return max(-least, most)
-
-
-def _spots(a: float, b: float, under: Callable[[float], beam.Solved]) -> list[float]:
-    """Return the places where a point load in a span does most: for the moment, and for the sag."""
-    worst = []
-    coarse = [a + (b - a) * share for share in _COARSE]
-    for measure in (_most_moment, beam.Solved.most_sag):
-        about = max(coarse, key=lambda x: measure(under(x)))
-        fine = [about + (b - a) * step for step in _FINE]
-        worst.append(max(fine, key=lambda x: measure(under(x))))
-    return worst
 
 
 def _apart(bar: Bar, q: float, point: float, extra: tuple[beam.Load, ...]) -> Effects:
@@ -171,15 +199,15 @@ def _apart(bar: Bar, q: float, point: float, extra: tuple[beam.Load, ...]) -> Ef
     left = [0.0, *(one.reactions[1] - point for one in each)]
     right = [*(one.reactions[0] - point for one in each), 0.0]
     reactions = tuple(x + y + point for x, y in zip(left, right, strict=True))
-    worst = (max(getattr(one, name) for one in each) for name in ("m", "v", "sag"))
-    m, v, sag = worst
-    return Effects(m, v, reactions, sag)
+    m, v = (max(getattr(one, name) for one in each) for name in ("m", "v"))
+    return Effects(m, v, reactions, lambda: max(one.sag for one in each))
 
 
 def _worse(one: Effects, other: Effects) -> Effects:
     """Return the worse of two in every respect."""
     reactions = tuple(max(pair) for pair in zip(one.reactions, other.reactions, strict=True))
-    return Effects(max(one.m, other.m), max(one.v, other.v), reactions, max(one.sag, other.sag))
+    m, v = max(one.m, other.m), max(one.v, other.v)
+    return Effects(m, v, reactions, lambda: max(one.sag, other.sag))
 
 
 def _within(loads: tuple[beam.Load, ...], a: float, b: float) -> tuple[beam.Load, ...]:

@@ -91,6 +91,9 @@ class Case:
             out += self._line("concentrated", 0.0, point, use.point_duration, _WHOLE)
             kept = point * sharing.k_dist
             out += self._line("shared", 0.0, kept, use.point_duration, _WHOLE)
+        if use.point and use.together and self.q:
+            out += self._line("together", self.q, point, use.point_duration, _WHOLE)
+            out += self._line("together_shared", self.q, kept, use.point_duration, _WHOLE)
         if self._given.extra:
             out += self._things()
         if self._given.carried:
@@ -152,17 +155,19 @@ class Case:
         setting, pack = self._given.setting, self._pack
         # Creep takes the permanent load whole and of the rest the share that stays.
         k_def: float = pack["ec5.k_def"][setting.service_class]
-        stays, psi2 = 1 + k_def, self.imposed.point_psi2 if point else self.imposed.psi2
-        creep = 1 + psi2 * k_def
+        stays, use = 1 + k_def, self.imposed
+        creep, point_creep = 1 + use.psi2 * k_def, 1 + use.point_psi2 * k_def
         held = tuple(load.moved(0.0, stays) for load in extra)
-        final = effects(self.bar, self.g * stays, q * creep, point * creep, held)
+        final = effects(self.bar, self.g * stays, q * creep, point * point_creep, held)
         first = effects(self.bar, self.g, q, point, extra)
         longest = max(self.spans)
         limits = (
             final_limit(longest, setting.ceiling, pack),
             instantaneous_limit(longest, setting.strutting, pack),
         )
+        psi2 = use.point_psi2 if point and not q else use.psi2
         numbers = {"span": longest, "k_def": k_def, "ψ2": psi2, "g": self.g}
+        numbers |= {"ψ2,P": use.point_psi2} if point and q else {}
         numbers |= {"q": q, "P": point, "E": self.timber.modulus, "G": self.timber.shear_modulus}
         return deflection_checks((final.sag, first.sag), limits, line, numbers)
 
@@ -179,7 +184,7 @@ class Case:
         )
 
     def _swung(self) -> Swung | None:
-        """Return the floor that a blow sets going; None where its width or its deck is not known."""
+        """Return the floor that a blow sets going; None where its width or deck is not known."""
         strip, wide = self._joist.width, self._given.across
         across = self._given.sharing.across
         if strip is None or not wide or across <= 0:

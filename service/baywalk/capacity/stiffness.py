@@ -127,7 +127,7 @@ class Swung:
     """A floor that is struck: what 7.3.3(2) asks for beside a joist's span and stiffness.
 
     Attributes:
-        wide: from wall to wall, across the joists [mm]. strip: the width that one joist carries [mm].
+        wide: from wall to wall, across the joists [mm]. strip: what one joist carries of it [mm].
         across: the deck's stiffness across the joists [N mm² per mm].
         bare: the joist's own mass [kg per mm of its length].
 
