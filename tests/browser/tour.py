@@ -31,6 +31,7 @@ OF_SURVEY = {
     "walk": "/walk/A",
     "walk-at-a-bay": "/walk/A/8",
     "cross-checks": "/checks/A",
+    "field-sheet": "/sheet/A",
     "closure": "/closure/A",
     "features": "/features/A",
     "field-book": "/book",
@@ -50,6 +51,7 @@ _ROUTES = {
     "new-survey": "new",
     "cross-checks": "checks",
     "field-book": "fieldbook",
+    "field-sheet": "sheet",
     "walk-at-a-bay": "walk",
 }
 _STANDS = {

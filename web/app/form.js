@@ -62,11 +62,12 @@ export function field(label, options = {}) {
 }
 
 /**
+ * Says beside a field what is wrong with it.
  * @param {HTMLElement} input
  * @param {HTMLElement} error
- * @param {string} why
+ * @param {string} why "" takes it back
  */
-function mark(input, error, why) {
+export function mark(input, error, why) {
   error.textContent = why;
   error.hidden = why === "";
   if (why) input.setAttribute("aria-invalid", "true");

@@ -24,6 +24,7 @@ const PATTERNS = /** @type {[string, string][]} */ ([
   ["/s/:id/walk/:run", "walk"],
   ["/s/:id/walk/:run/:bay", "walk"],
   ["/s/:id/checks/:run", "checks"],
+  ["/s/:id/sheet/:run", "sheet"],
   ["/s/:id/features/:run", "features"],
   ["/s/:id/book", "fieldbook"],
   ["/s/:id/closure/:run", "closure"],

@@ -35,6 +35,7 @@ const SCREENS = {
   survey: () => import("./screens/survey.js"),
   runs: () => import("./screens/runs.js"),
   checks: () => import("./screens/checks.js"),
+  sheet: () => import("./screens/field-sheet.js"),
   features: () => import("./screens/features.js"),
   fieldbook: () => import("./screens/fieldbook.js"),
   closure: () => import("./screens/closure.js"),

@@ -42,7 +42,8 @@ def _walk(run: Run) -> Iterator[Asked]:
     """Give the bays of each line with the breadths between them, then the line's overall."""
     for number, line in enumerate(run.lines):
         for bay in range(run.joists + 1):
-            yield Asked(f"{line} line", f"clear gap {words.bay(bay, run.joists)}")
+            name = words.bay(bay, run.joists) if bay < run.joists else f"J{bay}–end wall"
+            yield Asked(f"{line} line", f"clear gap {name}")
             # A joist's breadth is read once, on the first line.
             if bay < run.joists and number == 0:
                 yield Asked(f"{line} line", f"breadth J{bay + 1}")

@@ -77,6 +77,7 @@ function runSection(survey, { run, progress, notices }, pack) {
       { class: "plain ways" },
       way(`Walk ${name}`, at(survey.id, "walk", run.id), progress.walked ? "every bay has a reading" : "bay by bay"),
       way("Cross-checks", at(survey.id, "checks", run.id), checks),
+      way("Type in the field sheet", at(survey.id, "sheet", run.id), "the paper’s boxes, in their order"),
       way("Closure", at(survey.id, "closure", run.id), closureWords(notices)),
       way("Openings and what is there", at(survey.id, "features", run.id), count(features, "entry", "entries")),
     ),
