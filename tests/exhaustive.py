@@ -97,9 +97,11 @@ class Search:
     ) -> Iterator[Cell]:
         length = self.board["length"]
         supports = list(self._supports(course["y0"], course["y1"]))
-        # Room for the first and the last piece: longer than nothing, no longer than a board.
-        low = max(start + 1, stop - joints * length)
-        high = min(start + length, stop - (joints - 1) * length - 1)
+        # Room for the first and the last piece: neither too short to lay at all, nor longer than a
+        # board.
+        least = self.pack["board.shortest.supported"]
+        low = max(start + least, stop - joints * length)
+        high = min(start + length, stop - (joints - 1) * length - least)
         for chosen in itertools.product(supports, repeat=joints):
             bounds = [(a - m * length, b - m * length) for m, (a, b, _) in enumerate(chosen)]
             lowest = max([low, *(b[0] for b in bounds)])
@@ -107,6 +109,30 @@ class Search:
             if lowest <= highest + TINY:
                 price = sum(c for _, _, c in chosen)
                 yield from self._ends(course, (start, stop), joints, (lowest, highest), price)
+
+    def _between(
+        self, course: dict[str, Any], joints: int, low: float, high: float, cost: float
+    ) -> Iterator[tuple[float, float, float]]:
+        """Yield parts of a stretch of the first joint, each with the cost of boards that are short.
+
+        A whole board is short where it is shorter than two bays and bears on fewer than three.
+        """
+        length, bearing = self.board["length"], self.pack["joint.bearing"]
+        if length >= self.pack["board.shortest.bays"] * (self.ground.spacing() or 0.0) - TINY:
+            yield low, high, cost
+            return
+        lines = self.ground.joists.values()
+        faces = [_faces(line, course["y0"], course["y1"]) for line in lines]
+        # It bears on a joist that it starts no later than, and stops no earlier than.
+        reach = [(a[1] + bearing - length, b[0] - bearing) for a, b in faces]
+        marks = {x - k * length for bounds in reach for x in bounds for k in range(joints)}
+        edges = [low, *sorted(x for x in marks if low < x < high), high]
+        spots = [(x, x) for x in edges] + list(itertools.pairwise(edges))
+        for a, b in spots:
+            starts = [(a + b) / 2 + k * length for k in range(joints - 1)]
+            borne = [sum(p - TINY <= x <= q + TINY for p, q in reach) for x in starts]
+            few = sum(count < self.pack["board.shortest.joists"] for count in borne)
+            yield a, b, cost + few * self.weights["short"]
 
     def _supports(self, y0: float, y1: float) -> Iterator[tuple[float, float, float]]:
         """Yield from where to where a joint may lie on what, and what that costs."""
@@ -137,17 +163,23 @@ class Search:
         kinds_first = [
             (first, FREE, cut, False),
             (-FREE, FREE, cut + short, False),
-            (start + length, start + length, 0.0, True),
+            (start + length, start + length, short * (start + length < first - TINY), True),
         ]
         kinds_last = [
             (-FREE, last - shift, cut, False),
             (-FREE, FREE, cut + short, False),
-            (stop - length - shift, stop - length - shift, 0.0, True),
+            (
+                stop - length - shift,
+                stop - length - shift,
+                short * (stop - length > last + TINY),
+                True,
+            ),
         ]
         for a, b in itertools.product(kinds_first, kinds_last):
             low, high = max(bounds[0], a[0], b[0]), min(bounds[1], a[1], b[1])
             if low <= high + TINY:
-                yield Cell(low, high, price + a[2] + b[2], (a[3], b[3]))
+                for start_, stop_, cost in self._between(course, joints, low, high, price):
+                    yield Cell(start_, stop_, cost + a[2] + b[2], (a[3], b[3]))
 
     def _shortest(self, course: dict[str, Any], start: float, stop: float) -> Bounds:
         """Return from where the first piece is long enough, and up to where the last one is."""

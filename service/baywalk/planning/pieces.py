@@ -6,6 +6,7 @@ import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 from shapely import Polygon, box
 from shapely.geometry.polygon import orient
 
@@ -136,6 +137,9 @@ def _short(row: Row, k: int) -> bool:
     if not row.joints:
         return bounds.short
     first, last = row.joints[0][0], row.joints[-1][0]
+    if 0 < k < len(row.joints):
+        between = (np.array([row.joints[i][0]]) for i in (k - 1, k))
+        return bool(bounds.too_short(*between)[0])
     return (k == 0 and first < bounds.first - _TOUCH) or (
         k == len(row.joints) and last > bounds.last + _TOUCH
     )

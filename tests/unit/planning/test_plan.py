@@ -358,3 +358,11 @@ def test_progress_can_stop_it() -> None:
 
     assert plan(regular(12, 450), Choices(seconds=30), progress=stop)["decks"]
     assert told
+
+
+@pytest.mark.parametrize(("x", "size"), [(3400, 1), (3550, 5), (3680, 15), (3680, 80)])
+def test_an_edge_shorter_than_a_noggin_is_cut_takes_no_noggin(x: float, size: float) -> None:
+    """A pipe beside the wall leaves edges that the board itself carries; the checker agrees."""
+    pipe = rectangle("obstacle", x, 2850, x + size, 2850 + size)
+    loft = as_built([400.0 * k for k in range(1, 9)], 3700, 3000, features=[pipe])
+    assert failed(plan(loft, Choices(seconds=0.2))) == []

@@ -27,11 +27,43 @@ MOST_LOOKS = 10_000
 def check_edges(scene: Scene, out: Verdicts) -> None:
     """Check the support of every side of the deck, holes among them."""
     out.looked(RULE)
-    for a, b in corners(scene.area):
-        if abs(b[0] - a[0]) >= abs(b[1] - a[1]):
-            _across(scene, a, b, out)
-        else:
+    sides = corners(scene.area)
+    for a, b in sides:
+        if not _is_across(a, b):
             _along(scene, a, b, out)
+    for stretch in _stretches(sides):
+        _across(scene, stretch, out)
+
+
+Side = tuple["Point", "Point"]
+
+
+def _is_across(a: Point, b: Point) -> bool:
+    return abs(b[0] - a[0]) >= abs(b[1] - a[1])
+
+
+def _stretches(sides: list[Side]) -> list[list[Side]]:
+    """Return the sides across the joists, those together that go on from one another one way."""
+    out: list[list[Side]] = []
+    for a, b in sides:
+        if not _is_across(a, b):
+            continue
+        before = next((s for s in out if s[-1][1] == a and _one_way(s[-1], (a, b))), None)
+        after = next((s for s in out if s[0][0] == b and _one_way(s[0], (a, b))), None)
+        if before is not None:
+            before.append((a, b))
+            if after is not None and after is not before:
+                before += after
+                out.remove(after)
+        elif after is not None:
+            after.insert(0, (a, b))
+        else:
+            out.append([(a, b)])
+    return out
+
+
+def _one_way(one: Side, other: Side) -> bool:
+    return (one[1][0] > one[0][0]) == (other[1][0] > other[0][0])
 
 
 def _goes_on(scene: Scene, y: float) -> bool:
@@ -40,27 +72,44 @@ def _goes_on(scene: Scene, y: float) -> bool:
     return bool(goes_on) and abs(goes_on["y"] - y) <= 2 * EXACT
 
 
-def _across(scene: Scene, a: Point, b: Point, out: Verdicts) -> None:
-    """Check an edge across the joists, bay by bay."""
+def _across(scene: Scene, stretch: list[Side], out: Verdicts) -> None:
+    """Check a stretch of edge across the joists, bay by bay."""
     # Tongue and groove carry the edge where the new deck mates with the old one.
-    if _goes_on(scene, a[1]) and _goes_on(scene, b[1]):
-        return
-    inward = 1 if b[0] > a[0] else -1
-    (x0, y0), (x1, y1) = sorted((a, b))
-    slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
+    sides = [s for s in stretch if not all(_goes_on(scene, y) for _, y in s)]
     for bay in scene.bays:
-        left, right = bay.clear(y0)
-        low, high = max(x0, left), min(x1, right)
-        # A gap that takes no noggin takes no foot either.
-        if right - left < scene.pack["noggin.cut_least"] or high - low < 1:
+        parts = [(side, *_within(bay, side)) for side in sides]
+        parts = [part for part in parts if part[2] > part[1]]
+        # A gap that takes no noggin takes no foot either, and so short an edge the board carries.
+        least = scene.pack["noggin.cut_least"] + EXACT
+        if sum(high - low for _, low, high in parts) < least:
             continue
-        if _small_overhang(scene, bay, low, high, (y0 + y1) / 2):
-            continue
-        ends = [(x, y0 + slope * (x - x0)) for x in (low, high)]
-        held = any(_carries(scene, bay, n, ends, inward) for n in scene.deck["noggins"])
-        held = held or _trimmed(scene, ends, inward)
-        where = f"{'–'.join(bay.names)} at y {ends[0][1]:.0f}"
-        out.must(RULE, held, where, "no noggin lies under the deck's edge")
+        for side, low, high in parts:
+            _held(scene, bay, side, (low, high), out)
+
+
+def _within(bay: Bay, side: Side) -> tuple[float, float]:
+    """Return from where to where a side lies in a bay [mm]; turned round where it does not."""
+    (x0, y0), (x1, _) = sorted(side)
+    left, right = bay.clear(y0)
+    return max(x0, left), min(x1, right)
+
+
+def _held(scene: Scene, bay: Bay, side: Side, reach: tuple[float, float], out: Verdicts) -> None:
+    """Check one side of the deck within a bay."""
+    low, high = reach
+    inward = 1 if side[1][0] > side[0][0] else -1
+    (x0, y0), (x1, y1) = sorted(side)
+    slope = (y1 - y0) / (x1 - x0) if x1 > x0 else 0.0
+    left, right = bay.clear(y0)
+    if right - left < scene.pack["noggin.cut_least"] or high - low < 1:
+        return
+    if _small_overhang(scene, bay, low, high, (y0 + y1) / 2):
+        return
+    ends = [(x, y0 + slope * (x - x0)) for x in (low, high)]
+    held = any(_carries(scene, bay, n, ends, inward) for n in scene.deck["noggins"])
+    held = held or _trimmed(scene, ends, inward)
+    where = f"{'–'.join(bay.names)} at y {ends[0][1]:.0f}"
+    out.must(RULE, held, where, "no noggin lies under the deck's edge")
 
 
 def _small_overhang(scene: Scene, bay: Bay, low: float, high: float, y: float) -> bool:

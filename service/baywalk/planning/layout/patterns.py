@@ -37,7 +37,8 @@ class Limits:
 
     Before ``first`` the first piece, and past ``last`` the last one, is so short that it needs
     support on every edge; none is shorter than ``least``. ``sawn`` says whether the segment's ends
-    must be sawn.
+    must be sawn. A piece shorter than ``two`` bays is short as well unless it bears on ``count`` of
+    the joists; on each it does from the one place of ``bears`` to the other.
     """
 
     x0: float
@@ -46,6 +47,17 @@ class Limits:
     last: float
     least: float
     sawn: tuple[bool, bool]
+    two: float = 0.0
+    count: int = 0
+    bears: tuple[tuple[float, float], ...] = ()
+
+    def too_short(self, low: Floats, high: Floats) -> NDArray[np.bool_]:
+        """Say of pieces from ``low`` to ``high`` [mm] whether each is too short to go without."""
+        on = np.zeros(len(low), np.int64)
+        for first, last in self.bears:
+            on += (low <= last + EPS) & (high >= first - EPS)
+        few: NDArray[np.bool_] = (high - low < self.two - EPS) & (on < self.count)
+        return few
 
     @property
     def short(self) -> bool:
@@ -122,7 +134,9 @@ def limits(segment: Segment, ground: Ground, pack: Pack, shortest: float) -> Lim
     if len(under) >= count:
         first = min(first, under[count - 1].left + bearing)
         last = max(last, under[-count].right - bearing)
-    return Limits(x0, x1, first, last, float(pack["board.shortest.supported"]), slanted(segment))
+    least = float(pack["board.shortest.supported"])
+    bears = tuple((r.left + bearing, r.right - bearing) for r in under)
+    return Limits(x0, x1, first, last, least, slanted(segment), shortest, int(count), bears)
 
 
 def slanted(segment: Segment) -> tuple[bool, bool]:
@@ -155,6 +169,7 @@ def ways(
     ends = limits.x1 - last < board - EPS
     cuts = (starts | limits.sawn[0]).astype(np.int64) + (ends | limits.sawn[1])
     count = (middle < limits.first - EPS).astype(np.int64) + (last > limits.last + EPS)
+    count += _short_between(limits, middle, joints, board)
     found = Ways(
         limits,
         board,
@@ -173,6 +188,18 @@ def ways(
     fits = np.isfinite(weight) & (short | (count == 0)) & (middle >= limits.x0 + limits.least - EPS)
     keep = np.flatnonzero(fits & (last <= limits.x1 - limits.least + EPS))
     return found.take(keep, low[keep], high[keep])
+
+
+def _short_between(
+    limits: Limits, first: Floats, joints: NDArray[np.int64], board: float
+) -> NDArray[np.int64]:
+    """Return how many whole boards between two joints are too short to go without support."""
+    out = np.zeros(len(first), np.int64)
+    if board < limits.two - EPS:
+        for k in range(int(joints.max(initial=0)) - 1):
+            low = first + k * board
+            out += (joints > k + 1) & limits.too_short(low, low + board)
+    return out
 
 
 def _single(limits: Limits, board: float, weights: Weights) -> Ways:
@@ -210,6 +237,10 @@ def _cells(limits: Limits, zones: Sequence[Zone], board: float) -> tuple[Floats,
     marks = [limits.x0 + board, limits.first, limits.x0]
     marks += [limits.x0 + limits.least]
     marks += [e - k * board for e in (limits.last, limits.x1 - limits.least) for k in range(most)]
+    if board < limits.two - EPS:
+        # Where a whole board comes onto a joist or leaves one, it may become short.
+        turns = [e for first, last in limits.bears for e in (first - board, last)]
+        marks += [e - k * board for e in turns for k in range(most)]
     cuts = np.unique(np.concatenate([shifted, marks]))
     cuts = cuts[(cuts > limits.x0 + EPS) & (cuts <= limits.x0 + board + EPS)]
     cuts = np.concatenate([[limits.x0], cuts])
