@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 
+pytest_plugins = ["tests.support.searched"]
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Add the number by which a run of the faults is repeated."""
     parser.addoption("--seed", type=int, default=None, help="repeat one seed of tests/faults")

@@ -12,7 +12,6 @@ import shutil
 import signal
 import socket
 import subprocess
-import sys
 import time
 import urllib.request
 from contextlib import contextmanager
@@ -22,11 +21,10 @@ from typing import TYPE_CHECKING, Any
 from playwright.sync_api import BrowserContext, CDPSession, Page, Playwright
 from playwright.sync_api import Error as PlaywrightError
 
+from tests.support.heard import LAUNCH
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
-
-COMMAND = [sys.executable, "-c", "from baywalk.cli import main; raise SystemExit(main())", "serve"]
-"""What starts the service: the installed command's own entry."""
 
 FLAGS = [
     "--no-sandbox",
@@ -91,7 +89,7 @@ class Service:
         """Start it, on the port it had before where it had one."""
         words = ["--port", str(self.port), "--data", str(self.data), *self._more]
         self._process = subprocess.Popen(
-            [*COMMAND, *words],
+            [*LAUNCH, "serve", *words],
             stdout=subprocess.PIPE,
             text=True,
             start_new_session=True,

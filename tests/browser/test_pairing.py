@@ -29,6 +29,7 @@ from tests.browser.driving import LAN, letting_phones_in, until, wait_for
 from tests.browser.test_offline import ready
 from tests.browser.test_whole import _make_survey, _photo, _picture, _read, _walk_page
 from tests.browser.walking import Walker
+from tests.support.heard import MINTED
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -282,7 +283,7 @@ def test_the_plain_page_hands_out_the_authority_and_nothing_else(home: Home) -> 
 
 
 def test_no_secret_is_in_what_the_service_wrote(
-    home: Home, capfd: pytest.CaptureFixture[str]
+    home: Home, capfd: pytest.CaptureFixture[str], heard: Path
 ) -> None:
     address, code = home.offered()
     phone = home.phone()
@@ -302,3 +303,6 @@ def test_no_secret_is_in_what_the_service_wrote(
         addresses = [line.partition(" ")[0].partition("#")[0] for line in requests]
         assert not any(hidden in one for one in addresses)
     assert not any(secret in line.partition(" ")[2] for line in requests), "no Referer carries it"
+    # What the whole suite wrote is searched for all of them when it ends.
+    noted = "".join(file.read_text() for file in heard.glob(f"{MINTED}-*"))
+    assert {secret, code.replace("-", ""), token} <= set(noted.split())

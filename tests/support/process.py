@@ -8,16 +8,15 @@ import json
 import signal
 import socket
 import subprocess
-import sys
 import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from tests.support.heard import LAUNCH
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
-
-COMMAND = [sys.executable, "-c", "from baywalk.cli import main; raise SystemExit(main())"]
 
 
 @dataclass
@@ -41,7 +40,7 @@ class Service:
     more: list[str] = field(default_factory=list)
     port: int = 0
     wrap: list[str] = field(default_factory=list)
-    command: list[str] = field(default_factory=lambda: COMMAND)
+    command: list[str] = field(default_factory=lambda: LAUNCH)
     child: subprocess.Popen[str] | None = None
 
     def start(self) -> Service:

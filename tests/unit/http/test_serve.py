@@ -15,13 +15,14 @@ import pytest
 from baywalk import cli, places
 from baywalk.http import server
 from tests.support import postgres
-from tests.support.process import COMMAND, Service
+from tests.support.heard import LAUNCH
+from tests.support.process import Service
 from tests.support.sample import entry, head
 
 
 def refused(*more: str) -> str:
     """Return the one line that the service says when it cannot start."""
-    ended = subprocess.run([*COMMAND, "serve", *more], capture_output=True, text=True, timeout=60)
+    ended = subprocess.run([*LAUNCH, "serve", *more], capture_output=True, text=True, timeout=60)
     assert ended.returncode == 2
     assert ended.stdout == ""
     (line,) = ended.stderr.splitlines()
