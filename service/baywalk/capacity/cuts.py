@@ -80,9 +80,20 @@ def _apart(cut: Cut, joist: Joist, rule: dict[str, Any]) -> bool:
     return True
 
 
-def refused(joist: Joist) -> list[str]:
-    """Return, in words, the cuts for which there is no rule at all."""
-    return [
+def refused(joist: Joist, *, trimming: bool = False) -> list[str]:
+    """Return, in words, the cuts for which there is no rule at all.
+
+    ``trimming`` is for a joist on which an opening's trimmers hang: the published limits are not
+    for cuts near heavy loads.
+    """
+    heavy = [
+        f"J{joist.index} has a {cut.kind} and carries the trimmers of an opening. The published "
+        "limits do not go for cuts near heavy loads. Ask a structural engineer before anything is "
+        "put on it."
+        for cut in joist.cuts
+        if trimming
+    ]
+    return heavy + [
         f"J{joist.index} has a {cut.kind} in its bottom edge away from a support. There is no "
         "rule for that: the underside is where the joist is pulled. Ask a structural engineer "
         "before anything is put on it."

@@ -40,6 +40,8 @@ class Given:
         extra: loads of things put on the floor, from the near support's face [mm, N].
         across: the floor's width from wall to wall [mm]; None where not known.
         carried: the heaviest porter, with a share of a thing, that crosses it [N]; 0 for none.
+        hung: what an opening's trimmers hang on it from the near support's face [mm, N]: factored,
+            and as it is.
 
     """
 
@@ -50,6 +52,7 @@ class Given:
     extra: tuple[Load, ...] = ()
     carried: float = 0.0
     across: float | None = None
+    hung: tuple[tuple[Load, ...], tuple[Load, ...]] = ((), ())
 
 
 class Case:
@@ -94,6 +97,8 @@ class Case:
         if use.point and use.together and self.q:
             out += self._line("together", self.q, point, use.point_duration, _WHOLE)
             out += self._line("together_shared", self.q, kept, use.point_duration, _WHOLE)
+        if self._given.hung[0]:
+            out += self.trimming()
         if self._given.extra:
             out += self._things()
         if self._given.carried:
@@ -121,6 +126,15 @@ class Case:
         k_sys = self._given.sharing.k_sys
         return strength_checks(self.stick, found, "permanent", "permanent", k_sys, self._pack)
 
+    def trimming(self) -> list[Check]:
+        """Return the checks with what an opening's trimmers hang on it, and the floor load too."""
+        pack, gamma = self._pack, self._pack["ec5.gamma"]
+        hard, soft = (self._from_middle(loads, 1.0) for loads in self._given.hung)
+        found = effects(self.bar, gamma["G"] * self.g, gamma["Q"] * self.q, extra=hard)
+        out = strength_checks(self.stick, found, "trimming", self.imposed.duration, _WHOLE, pack)
+        # All of it is taken to creep, for how much of it stays is not followed through.
+        return out + self._sags("trimming", self.q, 0.0, soft)
+
     def _things(self) -> list[Check]:
         """Return the checks with everything that was put on the floor, and the floor load too.
 
@@ -139,9 +153,13 @@ class Case:
         return out + self._sags("things", self.q, 0.0, self._moved(1.0))
 
     def _moved(self, factor: float) -> tuple[Load, ...]:
-        """Return the things' loads by a factor, from the middle of the near bearing [mm]."""
+        """Return the things' loads by a factor."""
+        return self._from_middle(self._given.extra, factor)
+
+    def _from_middle(self, loads: tuple[Load, ...], factor: float) -> tuple[Load, ...]:
+        """Return loads by a factor, from the middle of the near bearing, not its face [mm]."""
         shift = self.stick.bearings[0] / 2
-        return tuple(load.moved(shift, factor) for load in self._given.extra)
+        return tuple(load.moved(shift, factor) for load in loads)
 
     def _carried(self) -> list[Check]:
         gamma = self._pack["ec5.gamma"]

@@ -81,15 +81,16 @@ class _Run:
         return given_for(self._run, joist, self._setting, self._layers, self._deck, self._pack)
 
     def _joist(self, joist: Joist) -> dict[str, Any]:
-        lacks, no_rule = missing(joist), self._no_rule(joist)
-        given = self.given(joist)
+        lacks, given = missing(joist), self.given(joist)
+        no_rule = self._no_rule(joist, trimming=bool(given.hung[0]))
+        loose = joist.index not in self._cut and self._hung(joist) is None
         # Damage and missing rules do not hide the figures; they decide what is said of them.
         checks: list[Check] = []
         case = None
         if not lacks:
             case = Case(joist, given)
             checks = doubt.with_doubt(case.checks(), joist, given)
-        word = verdict.verdict(checks, joist.damage, no_rule, cut=joist.index in self._cut)
+        word = verdict.verdict(checks, joist.damage, no_rule, cut=loose or joist.index in self._cut)
         return {
             "index": joist.index,
             "span": round(sum(case.spans), 3) if case else None,
@@ -107,13 +108,21 @@ class _Run:
             "say": f"J{joist.index}. {verdict.say(word, checks)}",
             "evidence": self._evidence(joist),
             "fixes": fixes.fixes(self._run, joist, word, self._setting, self._fixer, self._pack),
-            "cautions": [*no_rule, *_lacking(joist, lacks), *self._cautions(joist, checks)],
+            "cautions": [
+                *no_rule,
+                *([openings.beside_an_opening(joist)] if loose else []),
+                *_lacking(joist, lacks),
+                *self._cautions(joist, checks),
+            ],
         }
 
-    def _no_rule(self, joist: Joist) -> list[str]:
+    def _hung(self, joist: Joist) -> openings.Hung | None:
+        return hung_on(self._run, joist, self._setting, self._layers, self._deck, self._pack)
+
+    def _no_rule(self, joist: Joist, *, trimming: bool) -> list[str]:
         """Return why no sum can speak for a joist, in words."""
         trussed = {**self._run.roof, **self._setting.roof}.get("trussed") == "yes"
-        return [*([cautions.TRUSSED] if trussed else []), *refused(joist)]
+        return [*([cautions.TRUSSED] if trussed else []), *refused(joist, trimming=trimming)]
 
     def _cautions(self, joist: Joist, checks: list[Check]) -> list[str]:
         return cautions.of_joist(
@@ -165,7 +174,20 @@ def given_for(
         tuple(extra),
         handling.carried(run, joist, setting, pack),
         run.across,
+        hung_on(run, joist, setting, layered, deck, pack) or ((), ()),
     )
+
+
+def hung_on(
+    run: Run, joist: Joist, setting: Setting, layered: list[Layer], deck: float, pack: Pack
+) -> openings.Hung | None:
+    """Return what openings hang on a joist [mm, N]; None where it is not known."""
+
+    def bare(cut: Joist) -> Given:
+        strutted = setting.strutting == "yes"
+        return Given(setting, pack, layered, sharing(run, cut, deck, pack, strutted=strutted))
+
+    return openings.hung(run, joist, bare, pack)
 
 
 def _lacking(joist: Joist, lacks: list[str]) -> list[str]:

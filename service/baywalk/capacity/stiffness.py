@@ -226,7 +226,7 @@ def _worst_mass(at: Callable[[float], _Blow], least: float, most: float) -> _Blo
     whole = at(most)
     # Where it still climbs at the whole mass, as it mostly does, that is the summit.
     if least >= most or share(at(max(most * 0.999, least))) <= share(whole):
-        return whole
+        return max(whole, at(least), key=share)
     low, high = math.log(least), math.log(most)
     for _ in range(40):
         left, right = low + (high - low) / 3, high - (high - low) / 3

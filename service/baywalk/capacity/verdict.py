@@ -31,7 +31,7 @@ SAYINGS: dict[str, str] = {
 }
 """Each verdict and what is said with it."""
 
-_BINDING = ("floor", "permanent", "things", "carried", "feel")
+_BINDING = ("floor", "permanent", "trimming", "things", "carried", "feel")
 _ALONE, _SHARED = ("concentrated", "together"), ("shared", "together_shared")
 """The lines in which one joist has all of the load on one spot, and in which the deck shares it."""
 

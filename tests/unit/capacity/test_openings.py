@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from baywalk.capacity.setting import ROOF
-from tests.unit.capacity.loft import checked, loft
+from tests.unit.capacity.loft import by_name, checked, loft
 
 HATCH = {
     "id": "h",
@@ -116,3 +116,65 @@ def test_what_cannot_be_worked_out_says_so(feature: dict[str, object]) -> None:
     (found,) = checked(loft(features=[feature]), roof=roof)["runs"][0]["openings"]
     assert found["trimmers"] == []
     assert "engineer" in found["say"]
+
+
+def test_the_joists_beside_a_hole_carry_its_trimmers() -> None:
+    """Whatever is known of the roof: half of each trimmer's load, as a beam on two supports.
+
+    Tails of 1000 and 1200 mm hang at 1000 and 1800 mm of a span of 3000 between bearings of 100.
+    """
+    run = checked(loft(features=[HATCH]), dead=0.5)["runs"][0]
+    side, other = run["joists"][1], run["joists"][4]
+    line, span = 1.35 * 0.2 + 1.5 * 0.1, 3100.0
+    tails = {1050: 1000.0, 1850: 1200.0}
+    pulls = {x: (1.35 * 0.2 * length / 2 + 1.5 * 900) / 2 for x, length in tails.items()}
+
+    def moment(x: float) -> float:
+        on = sum(f * min(x, a) * (span - max(x, a)) / span for a, f in pulls.items())
+        return line * x * (span - x) / 2 + on
+
+    bending = by_name(side)["bending, an opening's trimmers hung on it"]
+    assert bending["demand"] == pytest.approx(max(map(moment, range(3101))) * 1e-6, rel=1e-6)
+    reaction = line * span / 2 + sum(f * (span - a) / span for a, f in pulls.items())
+    shear = by_name(side)["shear, an opening's trimmers hung on it"]
+    assert shear["demand"] == pytest.approx(reaction * 1e-3, rel=1e-6)
+    assert not any("trimmers" in name for name in by_name(other))
+    # It decides: a span that passes without the hole does not with it.
+    asked = {"dead": 0.3, "use": "domestic"}
+    short = [
+        checked(loft(span=2400.0, features=[HATCH] * holes), **asked)["runs"][0]["joists"]
+        for holes in (0, 1)
+    ]
+    assert short[0][1]["verdict"] == "holds_if_deck_fixed"
+    assert short[1][1]["verdict"] == "does_not_hold"
+    assert short[1][4] == short[0][4]
+
+
+def test_trimmers_beyond_a_spine_wall_hang_in_their_own_span() -> None:
+    spine = {"feature": "support", "from_near_support": 3000, "length": 100, "through": True}
+    far = {**HATCH, "polygon": [[x, y + 3000] for x, y in HATCH["polygon"]]}
+    ends = {"near_support": {"value": 0.0, "sd": 0.0}, "far_support": {"value": 6000.0, "sd": 0.0}}
+    twice = [
+        by_name(checked(loft(span=6000.0, ends=ends, features=[spine, hole]), dead=0.5)
+                ["runs"][0]["joists"][1])
+        for hole in (HATCH, far)
+    ]  # fmt: skip
+    name = "bending, an opening's trimmers hung on it"
+    assert min(found[name]["demand"] for found in twice) > 0.5
+
+
+def test_a_hole_by_a_wall_leaves_its_joist_unchecked() -> None:
+    """Nobody knows what bears the trimmers there: the joist is not passed, and it says so."""
+    hatch = {**HATCH, "polygon": [[100, 1000], [600, 1000], [600, 1800], [100, 1800]]}
+    joists = checked(loft(span=1500.0, features=[hatch]), dead=0.3)["runs"][0]["joists"]
+    assert joists[1]["verdict"] == "not_checked"
+    assert "what hangs on it there is not known" in joists[1]["cautions"][0]
+    assert joists[1]["checks"]
+
+
+def test_a_notch_under_a_trimmers_load_has_no_rule() -> None:
+    """NHBC 6.4.18: an engineer for cuts near heavy loads. READ."""
+    notch = {"feature": "notch", "joist": 2, "edge": "top", "depth": 10, "from_near_support": 400}
+    joists = checked(loft(span=1900.0, features=[HATCH, notch]), dead=0.3)["runs"][0]["joists"]
+    assert joists[1]["verdict"] == "refused"
+    assert "near heavy loads" in joists[1]["cautions"][0]
