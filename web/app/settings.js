@@ -1,5 +1,5 @@
 /**
- * What the person chose for this phone: theme, hand, sound. Kept on the phone alone, apart from the
+ * What the person chose for this phone: theme, hand, sound, units. Kept on the phone alone, apart from the
  * readings, and read before the first paint.
  * @module settings
  */
@@ -9,6 +9,7 @@
  * @property {"auto" | "light" | "dark"} theme
  * @property {"left" | "right"} hand the hand that holds the phone
  * @property {"on" | "off"} sound a short sound when a reading is saved
+ * @property {"mm" | "imperial"} units what lengths that were worked out are written in
  */
 
 /** What each setting may be; the first is taken when nothing was chosen. */
@@ -16,6 +17,7 @@ export const CHOICES = /** @type {const} */ ({
   theme: ["auto", "light", "dark"],
   hand: ["right", "left"],
   sound: ["on", "off"],
+  units: ["mm", "imperial"],
 });
 
 const KEY = "baywalk.settings";

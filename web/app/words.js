@@ -1,5 +1,5 @@
 /**
- * How places and figures are written on every screen.
+ * How places and times are written on every screen.
  * @module words
  */
 
@@ -22,18 +22,6 @@ export function joistName(joist, joists) {
  */
 export function bayName(bay, joists) {
   return `${joistName(bay, joists)}–${joistName(bay + 1, joists)}`;
-}
-
-/**
- * A figure as it is written on a drawing: `412`, or `412 ± 1` where the uncertainty tells something.
- * @param {number | null | undefined} value [mm]
- * @param {number | null} [sd] one standard deviation [mm]; twice that is written
- * @returns {string} `?` where it is not determined
- */
-export function figure(value, sd = null) {
-  if (value === null || value === undefined) return "?";
-  const main = String(Math.round(value));
-  return sd === null ? main : `${main} ± ${Math.max(1, Math.round(2 * sd))}`;
 }
 
 /**

@@ -210,9 +210,11 @@ def _say(choice: Choice, found: Widest, pack: Pack) -> str:
     board = choice.chosen.board
     limit = max(most for most, thickness in pack["deck.thickness"] if thickness <= board.thickness)
     where = f"J{found.bay}–J{found.bay + 1}"
-    say = f"The widest centres are {found.centres:.0f}, at {where}. {board.thickness:g} mm boards"
+    say = (
+        f"The widest centres are {found.centres:.0f} mm, at {where}. {board.thickness:g} mm boards"
+    )
     if not choice.chosen.added:
-        return f"{say} carry up to {limit:g}."
+        return f"{say} carry up to {limit:g} mm."
     names = ", ".join(member.name for member in choice.chosen.added)
     are = "is" if len(choice.chosen.added) == 1 else "are"
-    return f"{say} carry only up to {limit:g}, so {names} {are} added."
+    return f"{say} carry only up to {limit:g} mm, so {names} {are} added."

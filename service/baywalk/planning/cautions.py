@@ -111,8 +111,8 @@ def _small(opening: Opening, pack: Pack) -> dict[str, Any] | None:
     if min(x1 - x0, y1 - y0) >= least:
         return None
     say = (
-        f"The opening is {x1 - x0:.0f} by {y1 - y0:.0f}. A loft hatch is at least {least:g} clear"
-        " each way, so that a person gets through."
+        f"The opening is {x1 - x0:.0f} mm by {y1 - y0:.0f} mm. A loft hatch is at least"
+        f" {least:g} mm clear each way, so that a person gets through."
     )
     return _caution("opening.small", say, "opening.least")
 

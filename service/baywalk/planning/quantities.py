@@ -72,7 +72,7 @@ def fixings(
                 "gauge": batten["gauge"],
                 "count": count,
                 "rule": "fixing.cleat",
-                "say": f"Every {batten['apart']:g} along a cleat, with glue.",
+                "say": f"Every {batten['apart']:g} mm along a cleat, with glue.",
             }
         )
     return rows
@@ -81,11 +81,11 @@ def fixings(
 def _screw_rule(pack: Pack) -> str:
     edge, field = pack["fixing.centres.edge"], pack["fixing.centres.field"]
     return (
-        f"At both ends of a piece one for every {edge:g} of its width begun and one more; on each"
-        " joist between (its centre more than its breadth inside both ends, at mid-width) one for"
-        f" every {field:g} begun and one more; on each noggin under the deck's edge one for every"
-        f" {edge:g} begun and one more. At least {pack['fixing.edge.long']:g} from long edges,"
-        f" {pack['fixing.edge.short']:g} from short ones."
+        f"At both ends of a piece one for every {edge:g} mm of its width begun and one more; on"
+        " each joist between (its centre more than its breadth inside both ends, at mid-width) one"
+        f" for every {field:g} mm begun and one more; on each noggin under the deck's edge one for"
+        f" every {edge:g} mm begun and one more. At least {pack['fixing.edge.long']:g} mm from long"
+        f" edges, {pack['fixing.edge.short']:g} mm from short ones."
     )
 
 

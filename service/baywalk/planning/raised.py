@@ -65,8 +65,8 @@ def _battens(
             "length": round(high - low, 1),
             "breadth": _broad(member.breadth, pack),
             "thickness": tall,
-            "say": f"On {member.name}: a batten {tall:g} high along the joist, for the insulation"
-            f" stands {need:.0f} above it.",
+            "say": f"On {member.name}: a batten {tall:g} mm high along the joist, for the"
+            f" insulation stands {need:.0f} mm above it.",
         }
         for member in ground.joists
         for low, high in _under(member, polygon)
@@ -130,6 +130,6 @@ def _packer(ground: Ground, index: int, y: float, line: str, low: float) -> dict
         "length": 100.0,
         "breadth": round(member.breadth, 1),
         "thickness": low,
-        "say": f"On {member.name} at the {line} line: pack up {low:g}, tapering to nothing where"
+        "say": f"On {member.name} at the {line} line: pack up {low:g} mm, tapering to nothing where"
         " the tops are level.",
     }

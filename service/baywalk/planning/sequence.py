@@ -263,7 +263,8 @@ def _lay(work: Work, course: Course, mine: Sequence[Piece]) -> str:
         edge = "near" if work.near else "far"
         return (
             f"Lay course 1 along the {edge} edge, face up, tongue to the room, wedged"
-            f" {work.gap:g} off the walls: {names}. Check it with a string: all others follow it."
+            f" {work.gap:g} mm off the walls: {names}. Check it with a string: all others follow"
+            " it."
         )
     return (
         f"Lay course {course.index + 1} from the start wall: {names}. Glue tongue, groove and"

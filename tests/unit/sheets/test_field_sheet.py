@@ -1,16 +1,17 @@
-"""The page asks for typing in what the paper asks, box for box."""
+"""The page says what the paper says: the boxes of the field sheet, and feet and inches."""
 
 from __future__ import annotations
 
 import json
 import shutil
 import subprocess
+from typing import Any
 
 import pytest
 
 from baywalk import places
 from baywalk.fieldbook import Run
-from baywalk.sheets import field_sheet
+from baywalk.sheets import field_sheet, lengths
 
 RUNS = [
     ("A", 12, ("near", "far")),
@@ -27,23 +28,42 @@ console.log(JSON.stringify(JSON.parse(process.argv[1]).map(asked)));
 """
 
 
-def test_the_page_has_the_boxes_of_the_paper() -> None:
+FEET = """
+globalThis.localStorage = { getItem: () => '{"units": "imperial"}' };
+const { length, measured } = await import("./app/lengths.js");
+const given = JSON.parse(process.argv[1]);
+console.log(JSON.stringify(given.map((mm) => [length(mm), measured(mm)])));
+"""
+
+
+def printed(script: str, given: str) -> Any:
+    """Return what a script prints that is run beside the page's own, with one word given."""
     node = shutil.which("node")
     if node is None:
         pytest.skip("Node is not installed here (apt-get install nodejs)")
-    runs = [
-        Run(id=name, title=name, joists=joists, lines=lines, member={})
-        for name, joists, lines in RUNS
-    ]
-    given = json.dumps([{"joists": run.joists, "lines": run.lines} for run in runs])
     done = subprocess.run(
-        [node, "--input-type=module", "--eval", PRINT, "--", given],
+        [node, "--input-type=module", "--eval", script, "--", given],
         capture_output=True,
         text=True,
         check=True,
         cwd=places.web(),
     )
-    on_page = json.loads(done.stdout)
+    return json.loads(done.stdout)
+
+
+def test_feet_and_inches_are_the_same_on_screen_and_on_paper() -> None:
+    given = [*(n / 4 for n in range(-200, 4000)), *range(1000, 30_000, 37), 304.8, 25.4 * 11.97]
+    on_paper = [[lengths.say(length, "imperial")] * 2 for length in given]
+    assert printed(FEET, json.dumps(given)) == on_paper
+
+
+def test_the_page_has_the_boxes_of_the_paper() -> None:
+    runs = [
+        Run(id=name, title=name, joists=joists, lines=lines, member={})
+        for name, joists, lines in RUNS
+    ]
+    given = json.dumps([{"joists": run.joists, "lines": run.lines} for run in runs])
+    on_page = printed(PRINT, given)
     on_paper = [[list(asked) for asked in field_sheet.questions(run)] for run in runs]
     assert len(on_paper[0]) == field_sheet.count(runs[:1]) == 56
     assert on_page == on_paper

@@ -2,8 +2,9 @@
  * The as-built drawn true to scale: a rod for each tape line, the joists running between them.
  * @module screens/asbuilt-drawing
  */
+import { figure, imperial } from "../lengths.js";
 import { sheetWidth, svg } from "../ui.js";
-import { figure, joistName } from "../words.js";
+import { joistName } from "../words.js";
 
 /** @typedef {import("./asbuilt-plan.js").Plan} Plan */
 /** @typedef {import("./asbuilt-plan.js").PlanBay} PlanBay */
@@ -14,9 +15,9 @@ import { figure, joistName } from "../words.js";
 const SIDE = 14;
 const TOP = 42;
 const BOTTOM = 34;
-/** The least room for a figure: across, standing on its side; and between two lines. */
+/** The least room for a figure: across, standing on its side; and between two lines, in mm and in inches. */
 const LEAST_BAY = 16;
-const LEAST_LINES = 160;
+const LEAST_LINES = [160, 265];
 
 /**
  * The scale: the whole run across the sheet where its figures have room, else wider.
@@ -33,7 +34,7 @@ function frame({ box, bays, rods }, sheet) {
   const k = Math.max(
     (sheet - 2 * SIDE) / across,
     Math.min(LEAST_BAY / least, 0.25),
-    LEAST_LINES / Math.max(apart, 300),
+    LEAST_LINES[Number(imperial())] / Math.max(apart, 300),
   );
   const fit = (/** @type {Point} */ [x, y]) =>
     /** @type {Point} */ ([round(SIDE + (x - box.x0) * k), round(TOP + (box.y1 - y) * k)]);

@@ -4,10 +4,11 @@
  */
 import { cautions } from "../cautions.js";
 import { loadPack } from "../closure/pack.js";
+import { figure, imperial, length, spread } from "../lengths.js";
 import { Watch } from "../reconcile/watch.js";
 import { at } from "../router.js";
 import { button, el, fill, link } from "../ui.js";
-import { ago, bayName, count, figure, joistName } from "../words.js";
+import { ago, bayName, count, joistName } from "../words.js";
 import { drawPlan } from "./asbuilt-drawing.js";
 import { planOf } from "./asbuilt-plan.js";
 
@@ -65,7 +66,7 @@ function bayTable(run, plan) {
     const mine = plan.bays.filter((one) => one.bay === bay);
     const off = mine
       .filter((one) => one.off)
-      .map((one) => `${one.line} ${Math.abs(Math.round(one.off))} ${one.off > 0 ? "wide" : "narrow"}`);
+      .map((one) => `${one.line} ${length(Math.abs(one.off))} ${one.off > 0 ? "wide" : "narrow"}`);
     const doubt = mine.filter((one) => one.doubtful).map((one) => `${one.line} doubtful`);
     return [...off, ...doubt].join(", ");
   };
@@ -103,14 +104,14 @@ function joistTable(run) {
 /** @param {any} run */
 function spacing({ nominal }) {
   if (!nominal.centres) return "The spacing the joists were set out to cannot be told yet.";
-  return `Set out to ${Math.round(nominal.centres)} centres. `;
+  return `Set out to ${length(nominal.centres)} centres. `;
 }
 
 /** How to read the drawing. @param {import("./asbuilt-plan.js").Plan} plan */
 function key({ bays }) {
   const worst = Math.max(...bays.map(({ sd }) => sd ?? 0));
-  const sure = worst > 0 ? `, each within ${figure(0, worst).replace("0 ", "")} in 19 cases of 20` : "";
-  return `Between joists the centres in mm${sure}; at the walls the clear gap. Read them from the right. The start wall is on the left, the near edge at the bottom. Hatched bays are off the spacing.`;
+  const sure = worst > 0 ? `, each within ${spread(worst)} in 19 cases of 20` : "";
+  return `Between joists the centres${imperial() ? "" : " in mm"}${sure}; at the walls the clear gap. Read them from the right. The start wall is on the left, the near edge at the bottom. Hatched bays are off the spacing.`;
 }
 
 /** @param {any} run @param {Map<string, any>} entries @param {Survey} survey */
@@ -144,6 +145,7 @@ function section(run, entries, survey) {
       drawPlan(plan, label),
     ),
     el("p", { class: "quiet" }, key(plan)),
+    imperial() && el("p", { class: "quiet" }, "What was found is told in millimetres, as the tape was read."),
     ...findings(run),
     next(run, survey),
     bayTable(run, plan),

@@ -3,9 +3,10 @@
  * ticked is kept on the phone and outlives the page.
  * @module screens/laying
  */
+import { figure, inUnits, measured } from "../lengths.js";
 import { at } from "../router.js";
 import { button, el, fill, link, say, sheetWidth, svg } from "../ui.js";
-import { count, figure } from "../words.js";
+import { count } from "../words.js";
 import { drawStage } from "./plan-drawing.js";
 
 /** @typedef {{deck: any, step: any}} Task a step of the work, of its deck */
@@ -67,7 +68,7 @@ function boardRod(pieces, length) {
     viewBox: `0 0 ${wide} ${ABOVE + LATH + BELOW}`,
     style: { width: `${wide / 16}rem`, "max-width": "100%" },
   };
-  const label = `Cut: ${pieces.map(({ id, length: long }) => `${id} ${figure(long)} mm`).join(", ")}`;
+  const label = `Cut: ${pieces.map(({ id, length: long }) => `${id} ${measured(long)}`).join(", ")}`;
   return svg("svg", { ...size, role: "img", "aria-label": label, class: "plan deck" }, ...shapes, waste || null, words);
 }
 
@@ -132,7 +133,7 @@ function stepNodes(tasks, done) {
  */
 export async function mount(host, { book, survey }) {
   const title = "Laying the deck";
-  const paper = await book.sync.paper(survey.id, "plan");
+  const paper = inUnits(await book.sync.paper(survey.id, "plan"));
   const tasks = paper?.body ? tasksOf(paper.body) : [];
   if (!tasks.length) {
     const words = "There is no plan on this phone yet.";

@@ -4,8 +4,9 @@
  * @module screens/loads
  */
 import { choice, field, focusWrong } from "../form.js";
+import { figure, inUnits, measured } from "../lengths.js";
 import { button, el, fill, sheetWidth, svg } from "../ui.js";
-import { ago, count, figure, joistName } from "../words.js";
+import { ago, count, joistName } from "../words.js";
 import { table } from "./plan-lists.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
@@ -129,7 +130,7 @@ function joistDetails(joist) {
     el(
       "p",
       { class: "quiet" },
-      `Span ${figure(span)}, carries a width of ${figure(width)}, ${figure(breadth)} × ${figure(depth)} ${grade ?? ""}.`,
+      `Span ${measured(span)}, carries a width of ${measured(width)}, ${figure(breadth)} × ${measured(depth)} ${grade ?? ""}.`,
     ),
     rows.length > 0 && table(`Checks of ${joistName(index)}`, ["Check", "Used", "Holds"], rows),
     ...listed("What would help", fixes),
@@ -163,7 +164,7 @@ function runSection(run, survey) {
 
 /** @param {any} lifting */
 function lifting({ board, things = [], cautions = [] }) {
-  const mass = board && `A board weighs about ${figure(board.mass)} kg.`;
+  const mass = board && `A board weighs about ${Math.round(board.mass)}\u00a0kg.`;
   return el(
     "section",
     null,
@@ -278,7 +279,7 @@ export async function mount(host, { book, survey }) {
     }
     show();
   };
-  const show = () => fill(sheet, ...body(paper, survey, (choices) => void ask(choices)));
+  const show = () => fill(sheet, ...body(inUnits(paper), survey, (choices) => void ask(choices)));
   const screens =
     "This looks at the joists one by one. It approves nothing. A structural engineer and building control decide what a floor may carry, by the rules where you are.";
   fill(host, el("h1", null, "What the joists carry"), el("p", { class: "told" }, screens), state, sheet);

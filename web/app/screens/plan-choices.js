@@ -3,6 +3,7 @@
  * @module screens/plan-choices
  */
 import { choice, field, focusWrong, readWhole } from "../form.js";
+import { measured } from "../lengths.js";
 import { button, el } from "../ui.js";
 
 /** @typedef {Record<string, string>} Choices as the service takes them */
@@ -17,8 +18,8 @@ function fields(choices) {
       value: choices.deck ?? "",
       options: [
         ["", "as the joists need"],
-        ["18", "18 mm"],
-        ["22", "22 mm"],
+        ["18", measured(18)],
+        ["22", measured(22)],
       ],
     }),
     length: whole("Length of a board", length, "Its cover: without the tongue. Leave empty for the usual size."),

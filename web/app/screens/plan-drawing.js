@@ -3,6 +3,7 @@
  * go in before. A touch on a board or a bay picks it.
  * @module screens/plan-drawing
  */
+import { measured } from "../lengths.js";
 import { sheetWidth, svg } from "../ui.js";
 import { bayName } from "../words.js";
 
@@ -135,7 +136,7 @@ function pieceNode({ id, polygon, holes = [], board, length }, fit, hands) {
   const [x, y] = fit(middle(polygon));
   const outline = [polygon, ...holes].map((points) => path(points, fit)).join("");
   return touchable(
-    `Piece ${id}, ${Math.round(length)} mm, from board ${board}`,
+    `Piece ${id}, ${measured(length)}, from board ${board}`,
     { piece: id },
     hands,
     svg("path", { d: outline, class: "piece", "fill-rule": "evenodd" }),

@@ -2,8 +2,9 @@
  * The lists of a plan: what was picked, what to buy, what to cut, in which order to lay.
  * @module screens/plan-lists
  */
+import { figure, length, measured, spread } from "../lengths.js";
 import { el } from "../ui.js";
-import { bayName, count, figure } from "../words.js";
+import { bayName, count } from "../words.js";
 
 /** @param {any[]} many @param {string} id @returns {any} the one of that id */
 const byId = (many, id) => many.find((one) => one.id === id);
@@ -17,12 +18,11 @@ const EDGES = /** @type {Record<string, string>} */ ({ tongue: "its tongue", gro
  * @param {any} deck
  */
 export function pieceWords(piece, deck) {
-  const { id, board, at, length, width, left, right, near, far } = piece;
-  const from =
-    at > 0.5 ? `${figure(at)} mm from the board's left-hand end, then ${figure(length)} mm` : `${figure(length)} mm`;
-  const whole = length >= deck.deck.board.length - 0.5;
+  const { id, board, at, length: long, width, left, right, near, far } = piece;
+  const from = at > 0.5 ? `${measured(at)} from the board's left-hand end, then ${measured(long)}` : measured(long);
+  const whole = long >= deck.deck.board.length - 0.5;
   const cut = whole ? "The whole length of the board." : `Mark ${from}. Face up, as it will lie.`;
-  const narrow = width < deck.deck.board.width - 0.5 ? ` Ripped to ${figure(width)} mm at its widest.` : "";
+  const narrow = width < deck.deck.board.width - 0.5 ? ` Ripped to ${measured(width)} at its widest.` : "";
   return el(
     "div",
     null,
@@ -44,10 +44,10 @@ const USES = /** @type {Record<string, string>} */ ({
 });
 
 /** @param {any} noggin */
-function nogginWords({ id, length, sd, use, between, section, along, out_of_square: askew }) {
-  const skew = askew ? ` One face ${figure(askew)} mm longer than the other: cut the ends to the joists.` : "";
+function nogginWords({ id, length: long, sd, use, between, section, along, out_of_square: askew }) {
+  const skew = askew ? ` One face ${measured(askew)} longer than the other: cut the ends to the joists.` : "";
   const way = along ? "along the joists" : `between ${between.join(" and ")}`;
-  return `${id}: cut ${figure(length, sd)} mm from ${figure(section.breadth)} × ${figure(section.depth)}, ${way}, ${USES[use] ?? use}.${skew}`;
+  return `${id}: cut ${measured(long)} ${spread(sd)} from ${length(section.breadth)} × ${measured(section.depth)}, ${way}, ${USES[use] ?? use}.${skew}`;
 }
 
 /**
@@ -60,7 +60,7 @@ export function bayWords(bay, deck, joists) {
   const mine = deck.noggins.filter((/** @type {any} */ one) => one.bay === bay);
   const added = deck.added_joists.filter((/** @type {any} */ one) => one.bay === bay);
   const lines = [
-    ...added.map((/** @type {any} */ one) => `Added joist ${one.id}: ${figure(one.length)} mm. ${one.why}`),
+    ...added.map((/** @type {any} */ one) => `Added joist ${one.id}: ${measured(one.length)}. ${one.why}`),
     ...mine.map(nogginWords),
   ];
   return el(
@@ -129,7 +129,7 @@ export function stockCuts({ timbers }) {
     return el(
       "li",
       null,
-      el("strong", null, `${one.id}, ${figure(one.stock)} mm`),
+      el("strong", null, `${one.id}, ${measured(one.stock)}`),
       `: ${cuts}, ${figure(one.offcut)} left`,
     );
   });

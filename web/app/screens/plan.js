@@ -4,6 +4,7 @@
  * @module screens/plan
  */
 import { cautions } from "../cautions.js";
+import { inUnits } from "../lengths.js";
 import { at } from "../router.js";
 import { button, el, fill, link, say } from "../ui.js";
 import { ago, count } from "../words.js";
@@ -171,7 +172,7 @@ export async function mount(host, { book, survey }) {
     }
     show();
   };
-  const show = () => fill(sheet, ...body(paper, survey, (choices) => void ask(choices)));
+  const show = () => fill(sheet, ...body(inUnits(paper), survey, (choices) => void ask(choices)));
   fill(host, el("h1", null, "Deck plan"), state, sheet, cautions("Before anyone cuts or builds", "cut", "decide"));
   paper = await book.sync.paper(survey.id, "plan");
   show();

@@ -33,6 +33,14 @@ const WORDS = /** @type {const} */ ({
     ],
     hint: "",
   },
+  units: {
+    legend: "Lengths that were worked out",
+    options: [
+      ["mm", "in millimetres"],
+      ["imperial", "in feet, inches and sixteenths"],
+    ],
+    hint: "Readings are typed, kept and spoken of in millimetres whatever is chosen here, and so are files.",
+  },
 });
 
 /**
@@ -58,6 +66,7 @@ export function mount(host) {
     one("hand"),
     one("theme"),
     one("sound"),
+    one("units"),
     el("h2", null, "Phones"),
     el("p", null, "On the laptop: let a phone in, or put one out. On a phone: pair it with the laptop."),
     el(

@@ -87,7 +87,9 @@ def cut_stock(
     longest = max(lengths)
     for item in items:
         if item.length > longest:
-            say = f"{item.id} is {item.length:.0f} long, and the longest timber is {longest:g}."
+            say = (
+                f"{item.id} is {item.length:.0f} mm long, and the longest timber is {longest:g} mm."
+            )
             raise Refused(Reason("timber.too_short", say))
     sizes = sorted({_cut(i) for i in items}, reverse=True)
     counts = np.array([sum(_cut(i) == s for i in items) for s in sizes], np.float64)
