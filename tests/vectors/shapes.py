@@ -20,6 +20,7 @@ def cases() -> Iterator[Case]:
     yield from _plane()
     yield from _tops()
     yield from _timber()
+    yield from _laps()
 
 
 def _read(book: Rig) -> Rig:
@@ -89,3 +90,26 @@ def _timber() -> Iterator[Case]:
     book.breadth(2, 50)
     book.breadth(2, 51)
     yield "planed", "Planed timber, held to the closer class.", book
+
+
+def _laps() -> Iterator[Case]:
+    """Joists that lap over a beam between the second and the third line, by a breadth each."""
+    lines = ("near", "beam near", "beam far", "beyond", "far")
+    for name, say, laps in (
+        (
+            "lapped",
+            "Joists that lap over a beam: one timber alone is bowed, and none leans.",
+            [lines[1:3]],
+        ),
+        ("lap-elsewhere", "A lap stated between lines that are no neighbours.", [lines[::4]]),
+    ):
+        book = rig(5, lines)
+        # One laps on the other side; one timber beyond the beam is bowed on its own.
+        book.shift = {(j, line): 47.0 for j in range(1, 6) for line in lines[2:]}
+        book.shift |= {(4, line): -47.0 for line in lines[2:]} | {(3, "beyond"): 62.0}
+        _read(book)
+        book.ties()
+        book.along(2, "beam near", "beam far", 1500)
+        book.edges()
+        book.runs[0]["laps"] = [list(pair) for pair in laps]
+        yield name, say, book

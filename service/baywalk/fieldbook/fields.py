@@ -202,6 +202,20 @@ class Pair(_Plain[list[Any]]):
         return value
 
 
+class Two(_Plain[list[str]]):
+    """The names of two things, in a list: two tape lines."""
+
+    def __init__(self, **more: Any) -> None:
+        """Take what every field takes."""
+        super().__init__(**more)
+        self.inner: Name = Name()
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> list[str]:  # noqa: ARG002 - the library's signature
+        if not isinstance(value, list) or len(value) != 2 or value[0] == value[1]:
+            raise ValidationError("must be a list of two names")
+        return [self.inner.deserialize(name) for name in value]
+
+
 class Many(_Plain[list[Any]]):
     """A list whose every member is of one field or schema, no two of them of the same name."""
 
@@ -215,13 +229,14 @@ class Many(_Plain[list[Any]]):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> list[Any]:  # noqa: ARG002 - the library's signature
         if not isinstance(value, list):
             raise ValidationError("must be a list")
-        names: set[str] = set()
+        names: set[Any] = set()
         for index, member in enumerate(value):
             try:
                 self.inner.deserialize(member)
             except ValidationError as fault:
                 raise ValidationError({index: fault.messages}) from None
             name = member["id"] if isinstance(member, Mapping) else member
+            name = tuple(name) if isinstance(name, list) else name
             if name in names:
                 raise ValidationError({index: [f"comes twice: {name[:40]!a}"]})
             names.add(name)

@@ -90,4 +90,5 @@ def _run(run: Mapping[str, Any]) -> Run:
         joists=run.get("joists") or 0,
         lines=tuple(sorted(run.get("lines") or (), key=lambda name: _FROM_NEAR.get(name, 1))),
         member=run.get("member") or {},
+        laps=tuple((pair[0], pair[1]) for pair in run.get("laps") or ()),
     )

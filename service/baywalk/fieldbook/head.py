@@ -17,6 +17,7 @@ from baywalk.fieldbook.fields import (
     Name,
     Text,
     Time,
+    Two,
     Whole,
 )
 from baywalk.fieldbook.text import MAX_NESTING, unsound
@@ -52,12 +53,18 @@ class MemberSchema(_Kept):
 
 
 class RunSchema(_Kept):
-    """One run of joists, with its tape lines."""
+    """One run of joists, with its tape lines.
+
+    ``laps`` names pairs of neighbouring tape lines. Between the two of a pair, over a beam or a
+    spine wall, each joist goes over from one timber to another beside it; at either line it is one
+    timber alone.
+    """
 
     id = Name(required=True)
     title = Text(most=MAX_TITLE)
     joists = Whole(most=MAX_JOIST)
     lines = Many(Name())
+    laps = Many(Two())
     member = fields.Nested(MemberSchema)
 
 

@@ -10,7 +10,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Flask, Response
 
 from baywalk.fieldbook import entry as entries
-from baywalk.fieldbook.fields import Length, Many, Pair, Text, Whole
+from baywalk.fieldbook.fields import Length, Many, Pair, Text, Two, Whole
 from baywalk.fieldbook.head import FORMAT, VERSION, HeadSchema
 from baywalk.fieldbook.text import write
 from baywalk.http.paths import PATHS
@@ -113,7 +113,7 @@ def _of_field(self: Any, field: Any, **_: Any) -> dict[str, Any]:
     if isinstance(field, Pair):
         parts = [field.first, field.second]
         words["prefixItems"] = [_of_field(self, part) for part in parts]
-    if isinstance(field, Many):
+    if isinstance(field, Many | Two):
         words["items"] = self.field2property(field.inner)
         words["uniqueItems"] = True
     return words
@@ -123,6 +123,7 @@ _WORDS: dict[type, dict[str, Any]] = {
     Length: {"type": "number"},
     Whole: {"type": "integer"},
     Pair: {"type": "array", "minItems": 2, "maxItems": 2},
+    Two: {"type": "array", "minItems": 2, "maxItems": 2},
     Many: {"type": "array"},
     Text: {"type": "string"},
 }

@@ -100,6 +100,7 @@ def _run(survey: Survey, solved: Solved) -> dict[str, Any]:
         "title": run.title,
         "lines": list(run.lines),
         "member": dict(run.member),
+        **({"laps": [list(pair) for pair in run.lapped]} if run.lapped else {}),
         "walls": {"start": _wall(view, 0), "end": _wall(view, run.joists + 1)},
         "joists": [_joist(view, j) for j in range(1, run.joists + 1)],
         "bays": [_bay(view, k) for k in range(run.joists + 1)],

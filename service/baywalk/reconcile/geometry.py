@@ -183,13 +183,17 @@ class _Measurer:
         return out
 
     def _ask_angles(self) -> dict[int, int]:
-        """Ask for each joist's direction between the first line and the last that crosses it."""
+        """Ask for each joist's direction between the first line and the last that crosses it.
+
+        Of a joist that laps with another beyond, that is the last line before the lap.
+        """
         out: dict[int, int] = {}
-        if len(self._run.lines) < 2:
-            return out
         for joist in range(self._run.joists + 2):
-            first = self._spot(joist, self._run.lines[0])
-            others = [self._spot(joist, line) for line in reversed(self._run.lines[1:])]
+            lines = self._run.lines_of(joist)
+            if len(lines) < 2:
+                continue
+            first = self._spot(joist, lines[0])
+            others = [self._spot(joist, line) for line in reversed(lines[1:])]
             last = next((spot for spot in others if spot is not None), None)
             if first is not None and last is not None:
                 out[joist] = self._ask_angle(first, last)

@@ -258,6 +258,9 @@ class Network:
         for place, sign in ((first, -1.0), (last, 1.0)):
             if place in ENDS:
                 extra.append((self._end(joist, place), sign))
+            elif place == last and (first, last) in self.run.lapped:
+                # Across a lap one timber is measured, straight on, and not from the one to the other.
+                spots.append(Spot(self.position(joist, first), self._line(last)))
             elif place != self.run.lines[0]:
                 spots.append(self.spot(joist, place))
         return self._along_row(entry, joist, spots, extra, spread, line_is_last=last not in ENDS)

@@ -39,8 +39,9 @@ def _surveys() -> Iterator[dict[str, Any]]:
         yield loft.survey()
     yield json.loads((places.fixtures() / "demo-loft.json").read_text(encoding="utf-8"))
     vectors = places.shared() / "vectors" / "reconcile"
-    group = next(vectors.glob("*-group-one-line.json"))
-    yield json.loads(group.read_text(encoding="utf-8"))["survey"]
+    for name in ("group-one-line", "lapped"):
+        vector = next(vectors.glob(f"*-{name}.json"))
+        yield json.loads(vector.read_text(encoding="utf-8"))["survey"]
     book = Book(joists=2, lines=("near", "far"), breadth=47, depth=147)
     book.gap(0, 200)
     book.breadth(9, 47)

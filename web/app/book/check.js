@@ -96,10 +96,22 @@ const MEMBER = {
   class: orNull(text(MAX_TITLE)),
 };
 
+/** @type {Rule} two tape lines */
+const two = (value) =>
+  Array.isArray(value) && value.length === 2 && value[0] !== value[1]
+    ? (value.map(name).find(Boolean) ?? "")
+    : "must be a list of two names";
+
 /** @type {Form} */
 const RUN = {
   must: { id: name },
-  may: { title: text(MAX_TITLE), joists: joist, lines: many(name), member: object({ must: {}, may: MEMBER }) },
+  may: {
+    title: text(MAX_TITLE),
+    joists: joist,
+    lines: many(name),
+    laps: many(two),
+    member: object({ must: {}, may: MEMBER }),
+  },
 };
 
 /** @type {Form} */
@@ -123,7 +135,7 @@ function many(inner) {
     if (!Array.isArray(value)) return "must be a list";
     const wrong = value.map(inner).find(Boolean);
     if (wrong) return wrong;
-    const names = value.map((member) => (isObject(member) ? member.id : member));
+    const names = value.map((member) => (isObject(member) ? member.id : JSON.stringify(member)));
     return new Set(names).size === names.length ? "" : "names one thing twice";
   };
 }

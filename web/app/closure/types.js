@@ -14,6 +14,7 @@
  * @property {string} [title]
  * @property {number} joists how many; 0 while nobody knows
  * @property {string[]} lines the tape lines, in the order in which they lie
+ * @property {string[][]} [laps] pairs of them that enclose a lap
  * @property {{breadth?: number, depth?: number, grade?: string, class?: string}} [member] [mm]
  * @property {boolean} [ended] true once the person has said where the end wall is
  * @property {string} [start] which wall one starts at

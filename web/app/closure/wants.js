@@ -2,6 +2,7 @@
  * What a bay's other witnesses say of it: the other tape lines, and the loops it lies in.
  * @module closure/wants
  */
+import { parted } from "../laps.js";
 import { gapWay } from "./chain.js";
 
 /** @typedef {import("./chain.js").Chain} Chain */
@@ -14,7 +15,7 @@ import { gapWay } from "./chain.js";
  * @property {string} line
  * @property {number} bay
  * @property {Way} way
- * @property {{line: string, way: Way}[]} others
+ * @property {{line: string, way: Way}[]} others those of the same timbers: beyond a lap a bay may be another
  */
 
 /**
@@ -27,9 +28,13 @@ export function seenBays(tally, chains) {
   const bays = Array.from({ length: tally.run.joists + 1 }, (_, bay) => bay);
   const known = chains.flatMap((one) => bays.map((bay) => ({ line: one.line, bay, way: gapWay(one, tally, bay) })));
   const found = known.flatMap(({ line, bay, way }) => (way ? [{ line, bay, way }] : []));
+  const sides = parted(tally.run.lines, tally.run.laps);
   return found.map((seen) => ({
     ...seen,
-    others: found.filter((other) => other.bay === seen.bay && other.line !== seen.line),
+    others: found.filter(
+      ({ bay, line }) =>
+        bay === seen.bay && line !== seen.line && sides.some((one) => one.includes(line) && one.includes(seen.line)),
+    ),
   }));
 }
 

@@ -2,6 +2,7 @@
  * The as-built (`baywalk.as-built` 1), reckoned on the phone as the service reckons it.
  * @module reconcile/asbuilt
  */
+import { parted } from "../laps.js";
 import { nextReadings } from "./advice/advice.js";
 import { finding } from "./findings/common.js";
 import { findings } from "./findings/findings.js";
@@ -32,9 +33,14 @@ import { common, readings, suspectJson, suspects } from "./verdicts.js";
 export function reconcile(folded, rules) {
   const pack = Object.fromEntries(Object.entries(rules.rules).map(([id, { value }]) => [id, value]));
   const { head } = folded;
-  const whole = (/** @type {Record<string, any>} */ { id, title, joists, lines, member }) => ({
-    ...{ id, title: title || "", joists: joists || 0, lines: fromNear(lines || []), member: member || {} },
-  });
+  const whole = (/** @type {Record<string, any>} */ { id, title, joists, lines: given, member, laps = [] }) => {
+    const lines = fromNear(given || []),
+      sides = parted(lines, laps);
+    const lapped = sides.slice(1).map(([line], i) => [...sides[i].slice(-1), line]);
+    return {
+      ...{ id, title: title || "", joists: joists || 0, lines, laps, sides, lapped, member: member || {} },
+    };
+  };
   /** @type {Survey} */
   const survey = { ...folded, tape: head.tape || {}, runs: (head.runs || []).map(whole) };
   const runs = solve(survey, pack).map(runOf);
@@ -85,6 +91,7 @@ function runOf(solved) {
   const each = Array.from({ length: run.joists + 2 }, (_, joist) => joist);
   return {
     ...{ id: run.id, title: run.title, lines: run.lines, member: run.member },
+    ...(run.lapped.length ? { laps: run.lapped } : {}),
     walls: { start: wall(view, 0), end: wall(view, run.joists + 1) },
     joists: each.slice(1, -1).map((joist) => joistOf(view, joist)),
     bays: each.slice(0, -1).map((bay) => bayOf(view, bay)),

@@ -203,17 +203,15 @@ class Asker {
   }
 
   /**
-   * Each joist's direction between the first line and the last that crosses it.
+   * Each joist's direction between the first line and the last that crosses it before a lap.
    * @returns {[number, number][]} joist and question
    */
   angles() {
-    const [near, ...others] = this.run.lines;
     /** @type {[number, number][]} */
     const out = [];
-    if (!others.length) return out;
     for (let joist = 0; joist <= this.network.end; joist++) {
-      const first = this.#spot(joist, near);
-      const last = others.map((line) => this.#spot(joist, line)).findLast((spot) => spot !== null);
+      const [first, ...others] = linesOf(this.run, joist).map((line) => this.#spot(joist, line));
+      const last = others.findLast((spot) => spot !== null);
       if (first && last) out.push([joist, this.#angle(first, last)]);
     }
     return out;
@@ -239,6 +237,14 @@ class Asker {
     return this.questions.ask([...terms(first, -1), ...terms(last, 1)], Math.atan2(dx, dy) * DEGREES);
   }
 }
+
+/**
+ * The tape lines that cross one member: all for a wall, those before a lap for a joist.
+ * @param {import("./types.js").Run} run
+ * @param {number} joist
+ * @returns {string[]}
+ */
+export const linesOf = ({ lines, sides, joists }, joist) => (joist % (joists + 1) && sides[0] ? sides[0] : lines);
 
 /**
  * The plane point of an end (`near_edge` …) or tape line on a joist, where determined.

@@ -244,6 +244,9 @@ export class Network {
     places.forEach(({ name, isEnd }, i) => {
       // An end is measured from the first tape line.
       if (isEnd) extra.push([this.unknown(["along", joist, name], 0, joist), i ? 1 : -1]);
+      // Across a lap one timber is measured, straight on, and not from the one to the other.
+      else if (i && this.run.lapped.some((pair) => pair[0] === first.name && pair[1] === name))
+        spots.push(new Spot(this.#position(joist, first.name), this.#line(name)));
       else if (name !== this.run.lines[0]) spots.push(this.#spot(joist, name));
     });
     if (!spots.length) return this.equations.row(extra, entry.value, spread);

@@ -12,6 +12,9 @@
  * @property {string} title
  * @property {number} joists
  * @property {string[]} lines the tape lines in order
+ * @property {string[][]} laps the pairs of lines between which a lap is stated
+ * @property {string[][]} lapped those of them that are neighbours, the near line first
+ * @property {string[][]} sides the lines parted at every lap: those of one side cross the same timbers
  * @property {{breadth?: number, depth?: number, class?: string}} member the usual timber [mm]
  */
 

@@ -8,7 +8,7 @@ from baywalk.reconcile.findings.common import Finding, View
 from baywalk.reconcile.findings.grid import grid
 from baywalk.reconcile.findings.levels import levels
 from baywalk.reconcile.findings.missing import missing
-from baywalk.reconcile.findings.placing import left_out, misplaced
+from baywalk.reconcile.findings.placing import laps, left_out, misplaced
 from baywalk.reconcile.findings.spacing import spacing
 from baywalk.reconcile.findings.square import square
 from baywalk.reconcile.findings.taper import taper
@@ -22,6 +22,7 @@ def findings(view: View) -> list[Finding]:
     steps = (
         closure,
         misplaced,
+        laps,
         left_out,
         spacing,
         grid,

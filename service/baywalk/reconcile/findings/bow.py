@@ -18,17 +18,19 @@ if TYPE_CHECKING:
 
 
 def bow(view: View) -> Iterator[Finding]:
-    """Compare each joist at the lines between with the straight from the first to the last."""
+    """Compare each joist at the lines between with the straight from the first to the last.
+
+    Where joists lap, each timber is held against its own straight.
+    """
     run, pack = view.solved.run, view.solved.network.pack
-    if len(run.lines) < 3:
-        return
     limit = pack["bow.tolerance"]
+    between = [(side[0], line, side[-1]) for side in run.sides for line in side[1:-1]]
     for joist in range(1, run.joists + 1):
         worst: tuple[Figure, str] | None = None
-        for line in run.lines[1:-1]:
-            off = _off_straight(view, joist, line)
+        for lines in between:
+            off = _off_straight(view, joist, lines)
             if off is not None and (worst is None or _farther(off, worst[0])):
-                worst = (off, line)
+                worst = (off, lines[1])
         if worst is not None and view.significant(worst[0], limit):
             off, line = worst
             way = "end" if off.value > 0 else "start"
@@ -48,10 +50,9 @@ def _farther(one: Figure, other: Figure) -> bool:
     return steady(abs(one.value) - abs(other.value)) > 0
 
 
-def _off_straight(view: View, joist: int, line: str) -> Figure | None:
-    """Return how far a joist stands off its own straight at a line between, and how surely."""
-    lines = view.solved.run.lines
-    keys = [(joist, name) for name in (lines[0], line, lines[-1])]
+def _off_straight(view: View, joist: int, lines: tuple[str, str, str]) -> Figure | None:
+    """Return how far a joist stands off its straight at the middle one of three lines, how sure."""
+    keys = [(joist, name) for name in lines]
     points = [view.geometry.points.get(key) for key in keys]
     # A line that is tied but not read across has points, and yet no place counted along it.
     if any(key not in view.geometry.x for key in keys):

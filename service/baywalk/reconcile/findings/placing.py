@@ -26,6 +26,20 @@ def misplaced(view: View) -> Iterator[Finding]:
         )
 
 
+def laps(view: View) -> Iterator[Finding]:
+    """Tell of every lap that is stated between tape lines that are no neighbours."""
+    run = view.solved.run
+    for one, other in run.laps:
+        if not {(one, other), (other, one)} & {*run.lapped}:
+            yield Finding(
+                "lap.misplaced",
+                "look",
+                f"The lap between the {one} and the {other} line is left out: they are not"
+                " neighbouring tape lines.",
+                where={"run": run.id},
+            )
+
+
 def left_out(view: View) -> Iterator[Finding]:
     """Tell of every feature that names what the run has not, or that lacks a length."""
     run = view.solved.run

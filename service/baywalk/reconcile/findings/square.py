@@ -97,7 +97,8 @@ def _alone(view: View, joist: int, middle: Figure) -> Iterator[Finding]:
     """Tell of a joist that is not parallel with the others."""
     run, limit = view.solved.run, view.solved.network.pack[_PARALLEL]
     length = _length(view, joist)
-    places = [f for line in run.lines if (f := view.geometry.x.get((joist, line))) is not None]
+    lines = run.lines_of(joist)
+    places = [f for line in lines if (f := view.geometry.x.get((joist, line))) is not None]
     if length is None or len(places) < 2:
         return
     # How the lines lie to each other moves all joists alike: only its own two places count.
@@ -148,7 +149,7 @@ def _edge(view: View, edge: str, middle: Figure) -> Iterator[Finding]:
 
 
 def _length(view: View, joist: int) -> float | None:
-    """Return the distance between the outermost tape lines on a joist [mm]."""
-    lines = view.solved.run.lines
+    """Return the distance between the outermost tape lines on a joist, to its lap [mm]."""
+    lines = view.solved.run.lines_of(joist)
     points = [p for line in lines if (p := view.geometry.points.get((joist, line))) is not None]
     return math.dist(points[0], points[-1]) if len(points) > 1 else None

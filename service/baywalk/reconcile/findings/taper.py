@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import product
 from typing import TYPE_CHECKING
 
 from baywalk.reconcile import words
@@ -14,13 +15,14 @@ if TYPE_CHECKING:
 
 
 def taper(view: View) -> Iterator[Finding]:
-    """Compare each bay's clear gap at the first line with that at the last."""
+    """Compare each bay's clear gap at the first line with that at the last.
+
+    Where joists lap, the gap may be another beyond the lap: each side is looked at by itself.
+    """
     run = view.solved.run
-    if len(run.lines) < 2:
-        return
-    first, last = run.lines[0], run.lines[-1]
+    sides = [(side[0], side[-1]) for side in run.sides if len(side) > 1]
     tolerance = view.solved.network.pack["taper.tolerance"]
-    for bay in range(run.joists + 1):
+    for bay, (first, last) in product(range(run.joists + 1), sides):
         gaps = [view.geometry.bays[bay, line].gap for line in (first, last)]
         if gaps[0] is None or gaps[1] is None:
             continue

@@ -18,7 +18,10 @@ export function bow(view) {
   const { run, pack } = view.solved,
     limit = pack["bow.tolerance"];
   return range(1, run.joists).flatMap((joist) => {
-    const offs = run.lines.slice(1, -1).flatMap((line) => offStraight(view, joist, line));
+    // Where joists lap, each timber is held against its own straight.
+    const offs = run.sides.flatMap((side) =>
+      side.slice(1, -1).flatMap((line) => offStraight(view, joist, [side[0], line, ...side.slice(-1)])),
+    );
     const worst = greatest(offs, ({ value }) => Math.abs(value));
     if (!worst || !significant(view, worst, limit)) return [];
     const { line, ...figure } = worst;
@@ -32,13 +35,13 @@ export function bow(view) {
 }
 
 /**
- * How far a joist stands off its own straight at a line between, and how surely.
+ * How far a joist stands off its straight at the middle one of three lines, and how surely.
  * @param {View} view
  * @param {number} joist
- * @param {string} line
+ * @param {string[]} lines
  */
-function offStraight({ solved: { run }, geometry }, joist, line) {
-  const keys = [run.lines[0], line, run.lines[run.lines.length - 1]].map((name) => `${joist}|${name}`);
+function offStraight({ geometry }, joist, lines) {
+  const keys = lines.map((name) => `${joist}|${name}`);
   const [a, middle, b] = keys.map((key) => geometry.points.get(key));
   const [first, own, last] = keys.map((key) => geometry.x.get(key)?.sd);
   // A line that is tied but not read across has points, and yet no place counted along it.
@@ -46,5 +49,5 @@ function offStraight({ solved: { run }, geometry }, joist, line) {
   const share = b[1] === a[1] ? 0.5 : (middle[1] - a[1]) / (b[1] - a[1]);
   // The places along the lines are nearly independent of each other.
   const sd = Math.sqrt(own ** 2 + ((1 - share) * first) ** 2 + (share * last) ** 2);
-  return [{ line, value: middle[0] - (a[0] + share * (b[0] - a[0])), sd }];
+  return [{ line: lines[1], value: middle[0] - (a[0] + share * (b[0] - a[0])), sd }];
 }

@@ -7,7 +7,7 @@ import { closure } from "./closure.js";
 import { grid } from "./grid.js";
 import { levels } from "./levels.js";
 import { missing } from "./missing.js";
-import { leftOut, misplaced } from "./placing.js";
+import { laps, leftOut, misplaced } from "./placing.js";
 import { spacing } from "./spacing.js";
 import { square } from "./square.js";
 import { taper } from "./taper.js";
@@ -22,6 +22,6 @@ import { timber } from "./timber.js";
  * @returns {Finding[]}
  */
 export const findings = (view) =>
-  [closure, misplaced, leftOut, spacing, grid, taper, square, bow, levels, timber, missing].flatMap((step) =>
+  [closure, misplaced, laps, leftOut, spacing, grid, taper, square, bow, levels, timber, missing].flatMap((step) =>
     step(view),
   );

@@ -23,6 +23,18 @@ export function misplaced({ solved: { network, run } }) {
 }
 
 /**
+ * Tells of every lap that is stated between tape lines that are no neighbours.
+ * @param {View} view
+ * @returns {Finding[]}
+ */
+export const laps = ({ solved: { run } }) =>
+  run.laps.flatMap(([one, other]) => {
+    if (run.lapped.some((pair) => pair.includes(one) && pair.includes(other))) return [];
+    const say = `The lap between the ${one} and the ${other} line is left out: they are not neighbouring tape lines.`;
+    return [finding("lap.misplaced", "look", say, { run: run.id })];
+  });
+
+/**
  * Tells of every feature that names a joist or a line that the run has not, or lacks a length.
  * @param {View} view
  * @returns {Finding[]}

@@ -4,7 +4,7 @@
  * joists have in the middle, and the deck's edges against square to that.
  * @module reconcile/findings/square
  */
-import { along } from "../geometry.js";
+import { along, linesOf } from "../geometry.js";
 import { median, round } from "../rounding.js";
 import { joist as named, millimetres } from "../words.js";
 import { finding, range, significant } from "./common.js";
@@ -95,7 +95,7 @@ function together(view, middle, first) {
 /** Tells of a joist that is not parallel with the others. @param {View} view @param {number} joist @param {number} off [degrees] */
 function odd(view, joist, off) {
   const length = lengthOf(view, joist);
-  const places = view.solved.run.lines.flatMap((line) => view.geometry.x.get(`${joist}|${line}`) ?? []);
+  const places = linesOf(view.solved.run, joist).flatMap((line) => view.geometry.x.get(`${joist}|${line}`) ?? []);
   if (length === null || places.length < 2) return [];
   // How the lines lie to each other moves all joists alike: only its own two places count.
   const sd = (1000 * Math.hypot(places[0].sd, places[places.length - 1].sd)) / length;
@@ -138,9 +138,9 @@ function edge(view, name, middle) {
   );
 }
 
-/** The distance between the outermost tape lines on a joist [mm]. @param {View} view @param {number} joist */
+/** The distance between the outermost tape lines on a joist, to its lap [mm]. @param {View} view @param {number} joist */
 function lengthOf({ solved: { run }, geometry }, joist) {
-  const points = run.lines.flatMap((line) => {
+  const points = linesOf(run, joist).flatMap((line) => {
     const point = geometry.points.get(`${joist}|${line}`);
     return point ? [point] : [];
   });

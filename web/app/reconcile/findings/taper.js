@@ -16,10 +16,9 @@ import { finding, range, significant } from "./common.js";
 export function taper(view) {
   const { run, pack } = view.solved,
     limit = pack["taper.tolerance"];
-  const first = run.lines[0],
-    last = run.lines[run.lines.length - 1];
-  if (run.lines.length < 2) return [];
-  return range(0, run.joists).flatMap((bay) => {
+  // Where joists lap, the gap may be another beyond the lap: each side is looked at by itself.
+  const told = (/** @type {number} */ bay, /** @type {string[]} */ [first, ...others]) => {
+    const last = others.at(-1);
     const [a, b] = [first, last].map((line) => view.geometry.bays.get(`${bay}|${line}`)?.gap);
     if (!a || !b) return [];
     const figure = { value: b.value - a.value, sd: Math.hypot(a.sd, b.sd) };
@@ -28,5 +27,6 @@ export function taper(view) {
       `${named(bay, run.joists)} is ${millimetres(a.value)} at the ${first} line and ` +
       `${millimetres(b.value)} at the ${last} line. Cut its noggins each to their own place.`;
     return [finding("bay.taper", "note", say, { run: run.id, bay }, { figure, limit, rule: "taper.tolerance" })];
-  });
+  };
+  return range(0, run.joists).flatMap((bay) => run.sides.flatMap((side) => told(bay, side)));
 }
