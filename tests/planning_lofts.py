@@ -48,6 +48,7 @@ class Run:
         self.nominal: float | None = None
         self.span: Point | None = None
         self.levels: dict[int, float] = {}
+        self.laps: list[list[str]] = []
 
     @property
     def joists(self) -> int:
@@ -94,8 +95,10 @@ class Run:
         return {"x": round(x, 3), "sd": 0.0 if joist == 0 else 1.2, "point": point}
 
     def _angle(self, joist: int) -> Json:
-        lean = self.xs[joist][-1] - self.xs[joist][0]
-        angle = math.degrees(math.atan2(lean, self.ys[-1] - self.ys[0]))
+        # Of joists that lap, the direction is that of the timbers before the lap.
+        last = 1 if self.laps and 0 < joist <= self.joists else -1
+        lean = self.xs[joist][last] - self.xs[joist][0]
+        angle = math.degrees(math.atan2(lean, self.ys[last] - self.ys[0]))
         return {"angle": round(angle, 4), "angle_sd": 0.04}
 
     def _wall(self, joist: int) -> Json:
@@ -141,6 +144,7 @@ class Run:
             "id": name,
             "title": f"Run {name} (invented)",
             "lines": self.names,
+            **({"laps": self.laps} if self.laps else {}),
             "member": {"breadth": 47, "depth": self.depth, "grade": "C16"},
             "walls": {"start": self._wall(0), "end": self._wall(n + 1)},
             "joists": [self._joist(j) for j in range(1, n + 1)],
@@ -285,3 +289,70 @@ def random_as_built(seed: int, *kinds: str) -> Json:
         _features(draw, run, shown)
         runs.append(run)
     return as_built(runs, draw)
+
+
+def lapped(
+    joists: int = 8,
+    centres: float = 400.0,
+    *,
+    jog: float = 47.0,
+    beam: Point = (2500.0, 2700.0),
+    length: float = 5400.0,
+) -> Json:
+    """Return a loft with nothing out of true whose joists lap over a beam, each by a breadth.
+
+    ``beam`` is where the tape lines on both sides of the lap lie [mm].
+    """
+    xs = [200.0 + i * centres for i in range(joists)]
+    end = xs[-1] + 200.0 + jog
+    ys = [0.0, *beam, length - 600]
+    members = [[0.0] * 4, *([x, x, x + jog, x + jog] for x in xs), [end] * 4]
+    breadth = [0.0, *[47.0] * joists, 0.0]
+    run = Run(ys, members, breadth, (-300.0, -300.0), (length - 300.0, length - 300.0))
+    run.nominal, run.laps = centres, [["middle 1", "middle 2"]]
+    return as_built([run], random.Random(1))
+
+
+def random_lapped(seed: int) -> Json:
+    """Return a random loft whose joists lap over a beam: to either side, by a breadth or less."""
+    draw = random.Random(f"lapped {seed}")
+    spacing, n = draw.choice([400.0, 450.0, 600.0]), draw.randint(4, 11)
+    first, over, beyond = draw.uniform(1500, 3200), draw.uniform(100, 380), draw.uniform(1500, 3200)
+    ys = [0.0, first, first + over, first + over + beyond]
+    breadth = [0.0, *(round(47 + draw.uniform(-2, 2), 2) for _ in range(n)), 0.0]
+    side, askew = draw.choice([-1, 1]), draw.random() < 0.3
+    xs, x = [], draw.uniform(120, 360)
+    for j in range(1, n + 1):
+        lean = [draw.gauss(0, 4 if askew else 1) for _ in range(3)]
+        # Mostly hard against each other and all to one side; some butt, some lap the other way.
+        jog = side * draw.choices([1, -1, 0], [10, 1, 1])[0] * (breadth[j] + draw.uniform(0, 3))
+        far = x + lean[0] + jog
+        xs.append([x, x + lean[0], far + lean[1] / 4, far + lean[2]])
+        x += spacing + draw.gauss(0, 8)
+    end = max(row[k] for row in xs for k in range(4)) + draw.uniform(60, 300)
+    lean = draw.uniform(-20, 20) if askew else 0.0
+    members = [[0.0] * 4, *xs, [end + lean * y / ys[-1] for y in ys]]
+    before, past = draw.uniform(100, 500), draw.uniform(100, 500)
+    run = Run(ys, members, breadth, (-before, -before), (ys[-1] + past, ys[-1] + past))
+    run.nominal = spacing if draw.random() < 0.8 else None
+    run.laps = [["middle 1", "middle 2"]]
+    if draw.random() < 0.6:
+        run.span = (round(-before - 20, 1), round(ys[-1] + past + 20, 1))
+    _beside_laps(draw, run, ys)
+    return as_built([run], draw)
+
+
+def _beside_laps(draw: random.Random, run: Run, ys: list[float]) -> None:
+    """Put into some lofts a chimney, a hatch between joists, or a deck that is laid already."""
+    width = min(run.xs[-1])
+    if draw.random() < 0.3:
+        y = draw.choice([run.near[0], ys[1] - 100, ys[2] + 600])
+        size = draw.uniform(250, 500), draw.uniform(250, 700)
+        run.rectangle("obstacle", draw.uniform(0.1, 0.7) * width, y, *size, _id(draw))
+    if draw.random() < 0.2:
+        joist, y = draw.randint(1, run.joists - 1), draw.uniform(300, ys[1] - 900)
+        room = run.x(joist + 1, y) - run.x(joist, y) - 60
+        run.rectangle("opening", run.x(joist, y) + 28, y, room, 600, _id(draw))
+    if draw.random() < 0.2:
+        deep = draw.uniform(300, 900)
+        run.rectangle("laid", 15, run.near[0] + 12, width - 30, deep, _id(draw), edge="tongue")

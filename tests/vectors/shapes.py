@@ -101,7 +101,7 @@ def _laps() -> Iterator[Case]:
             "Joists that lap over a beam: one timber alone is bowed, and none leans.",
             [lines[1:3]],
         ),
-        ("lap-elsewhere", "A lap stated between lines that are no neighbours.", [lines[::4]]),
+        ("lap-elsewhere", "A lap between lines that are no neighbours.", [lines[::4]]),
     ):
         book = rig(5, lines)
         # One laps on the other side; one timber beyond the beam is bowed on its own.

@@ -81,7 +81,12 @@ def of_joist(
             "not: see the opening."
         )
     out += [*joist.cautions, *cuts.cautions(joist, pack), *practice.bearing_cautions(joist, pack)]
-    if any(not support.through for support in joist.supports):
+    if any(support.lap for support in joist.supports):
+        out.append(
+            f"J{joist.index} is two timbers that lap over its inner support, each with a span of"
+            " its own; both are taken to be of one size and grade, and the worse of them counts."
+        )
+    if any(not (support.through or support.lap) for support in joist.supports):
         out.append(
             f"Nobody has said whether J{joist.index} runs over its inner support in one piece; "
             "the worse of both is taken."

@@ -41,6 +41,7 @@ class Bar:
 
     Attributes:
         spans: effective, in order [mm]. through: whether it runs over its inner supports whole.
+        laps: the supports, counted from 0, over which two timbers lap side by side.
         flexural: E I [N mm²]. shear: G A over the shape factor [N].
 
     """
@@ -49,6 +50,7 @@ class Bar:
     through: bool
     flexural: float
     shear: float
+    laps: tuple[int, ...] = ()
 
     @property
     def supports(self) -> tuple[float, ...]:
@@ -72,6 +74,8 @@ def effects(
         extra: loads that stay where they are.
 
     """
+    if bar.laps:
+        return _apart(bar, bar.laps, g, q, point, extra)
     if len(bar.spans) == 1 and not extra:
         return _single(bar, g + q, point)
     # What nobody knows is held both ways, and the worse counts.
@@ -79,7 +83,8 @@ def effects(
     # Over one span there is nothing to be parted, whatever is written of a support beyond it.
     if bar.through or len(bar.spans) == 1:
         return whole
-    return _worse(whole, _apart(bar, g + q, point, extra))
+    inner = tuple(range(1, len(bar.spans)))
+    return _worse(whole, _apart(bar, inner, g, q, point, extra))
 
 
 def _single(bar: Bar, q: float, point: float) -> Effects:
@@ -187,18 +192,32 @@ def _most_moment(solved: beam.Solved) -> float:
     return max(-least, most)
 
 
-def _apart(bar: Bar, q: float, point: float, extra: tuple[beam.Load, ...]) -> Effects:
-    """Return the effects on joists that meet over the inner supports."""
-    places = bar.supports
-    each = []
-    for a, b in pairwise(places):
-        one = replace(bar, spans=(b - a,))
+def _apart(
+    bar: Bar,
+    at: tuple[int, ...],
+    g: float,
+    q: float,
+    point: float,
+    extra: tuple[beam.Load, ...],
+) -> Effects:
+    """Return the effects on timbers that meet, or lap, over the supports ``at``."""
+    places, each = bar.supports, []
+    taken: list[list[float]] = [[] for _ in places]
+    for first, last in pairwise((0, *at, len(bar.spans))):
+        one = replace(bar, spans=bar.spans[first:last], laps=())
+        a, b = places[first], places[last]
         inside = tuple(load.moved(-a, 1.0) for load in _within(extra, a, b))
-        each.append(effects(one, q, point=point, extra=inside))
-    # The ends of two joists on one support; the moving load stands on one of them.
-    left = [0.0, *(one.reactions[1] - point for one in each)]
-    right = [*(one.reactions[0] - point for one in each), 0.0]
-    reactions = tuple(x + y + point for x, y in zip(left, right, strict=True))
+        # Of a single span no part of it is ever loaded alone.
+        still, moving = (g + q, 0.0) if last - first == 1 else (g, q)
+        each.append(effects(one, still, moving, point=point, extra=inside))
+        for support, reaction in enumerate(each[-1].reactions, start=first):
+            taken[support].append(reaction)
+    # Two ends that meet share one bearing, with the moving load on one of them. Of two that lap
+    # side by side each has a bearing of its own.
+    reactions = tuple(
+        max(those) if k in bar.laps else sum(r - point for r in those) + point
+        for k, those in enumerate(taken)
+    )
     m, v = (max(getattr(one, name) for one in each) for name in ("m", "v"))
     return Effects(m, v, reactions, lambda: max(one.sag for one in each))
 

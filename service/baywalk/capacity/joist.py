@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from baywalk.capacity.actions import Layer
     from baywalk.capacity.beam import Load
     from baywalk.capacity.check import Check
-    from baywalk.capacity.model import Joist
+    from baywalk.capacity.model import Joist, Support
     from baywalk.capacity.setting import Setting
     from baywalk.capacity.sharing import Sharing
     from baywalk.rules import Pack
@@ -74,14 +74,17 @@ class Case:
         area = self.section.area / float(given.pack["ec5.shear_area"])
         self.bar = Bar(
             spans,
-            through=all(support.through for support in joist.supports),
+            through=all(support.through for support in joist.supports if not support.lap),
+            laps=_laps(joist),
             flexural=self.timber.modulus * self.section.inertia,
             shear=self.timber.shear_modulus * area,
         )
         service = given.setting.service_class
         # Whether the supports stand well apart is judged at the closest two.
         apart = min(spans) - max(bearings)
-        self.stick = Stick(self.section, self.timber, bearings, service, max(apart, 0.0))
+        self.stick = Stick(
+            self.section, self.timber, bearings, service, max(apart, 0.0), self.bar.laps
+        )
 
     def checks(self) -> list[Check]:
         """Return every check, line by line."""
@@ -197,7 +200,7 @@ class Case:
             mass,
             self._given.sharing.felt,
             self._pack,
-            through=len(self.spans) > 1 and self.bar.through,
+            through=len(self.spans) > 1 + len(self.bar.laps) and self.bar.through,
             swung=self._swung(),
         )
 
@@ -221,12 +224,22 @@ def _spans(joist: Joist, pack: Pack) -> tuple[tuple[float, ...], tuple[float, ..
     unread = float(pack["span.bearing.unread"])
     near = joist.near.value if joist.near else unread
     far = joist.far.value if joist.far else unread
-    # A support beyond the ends is no support of this joist.
-    inner = [s for s in joist.supports if 0 < s.place < joist.span.value]
+    inner = _inner(joist)
     places = [-near / 2, *(s.place for s in inner), joist.span.value + far / 2]
     spans = tuple(b - a for a, b in itertools.pairwise(places))
     between = tuple(s.bearing if s.bearing is not None else unread for s in inner)
     return spans, (near, *between, far)
+
+
+def _inner(joist: Joist) -> list[Support]:
+    """Return the supports between a joist's ends: one beyond them is no support of this joist."""
+    span = joist.span.value if joist.span else 0.0
+    return [support for support in joist.supports if 0 < support.place < span]
+
+
+def _laps(joist: Joist) -> tuple[int, ...]:
+    """Return the numbers of the supports, from 0 at the near one, over which timbers lap."""
+    return tuple(k for k, support in enumerate(_inner(joist), start=1) if support.lap)
 
 
 def missing(joist: Joist) -> list[str]:

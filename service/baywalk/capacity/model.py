@@ -43,12 +43,14 @@ class Support:
         place: from the face of the near support to its middle [mm].
         bearing: how long the joist bears on it [mm]; None where not known.
         through: whether the joist is known to run over it in one piece.
+        lap: whether two timbers are known to lap over it, side by side.
 
     """
 
     place: float
     bearing: float | None
     through: bool
+    lap: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from baywalk.capacity import features, lines, widths
+from baywalk.capacity import features, laps, lines, widths
 from baywalk.capacity.errors import BadCapacityInput
 from baywalk.capacity.model import Figure, Joist, Loft, Point, Run
 from baywalk.capacity.node import Node
@@ -115,6 +115,7 @@ class _Runs:
         width = spaces.width(index)
         cautions += spaces.cautions(index)
         supports = [*own.supports, *features.supports(node.at("supports"), self._limits)]
+        supports = laps.over(self._node, node, index, supports, cautions)
         most = self._pack["timber.most"]
         if len(supports) > most["supports"] or len(own.cuts) > most["cuts"]:
             node.fail("has more supports or cuts than a joist can have")

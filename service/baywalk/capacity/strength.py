@@ -21,7 +21,8 @@ _FACTORS = ("ec5.gamma", "ec5.gamma_M", "ec5.k_mod")
 class Stick:
     """A joist's body: its section, its timber, and its bearings in the supports' order [mm].
 
-    ``service_class`` is that of Eurocode 5; ``apart`` the clear distance between supports [mm].
+    ``service_class`` is that of Eurocode 5; ``apart`` the clear distance between supports [mm];
+    ``laps`` the supports, counted from 0, over which two timbers lap: each ends there.
     """
 
     section: Section
@@ -29,6 +30,7 @@ class Stick:
     bearings: tuple[float, ...]
     service_class: str
     apart: float
+    laps: tuple[int, ...] = ()
 
 
 def moment_capacity(
@@ -55,7 +57,7 @@ def bearing_capacity(stick: Stick, support: int, duration: str, pack: Pack) -> f
     length = stick.bearings[support]
     spread: float = min(pack["ec5.bearing.spread"], length, stick.apart / 2)
     # At an end the load spreads towards the span only; over an inner support both ways.
-    inner = 0 < support < len(stick.bearings) - 1
+    inner = 0 < support < len(stick.bearings) - 1 and support not in stick.laps
     return strength * _k_c90(stick, pack) * stick.section.breadth * (length + spread * (1 + inner))
 
 

@@ -213,7 +213,9 @@ class Two(_Plain[list[str]]):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> list[str]:  # noqa: ARG002 - the library's signature
         if not isinstance(value, list) or len(value) != 2 or value[0] == value[1]:
             raise ValidationError("must be a list of two names")
-        return [self.inner.deserialize(name) for name in value]
+        for name in value:
+            self.inner.deserialize(name)
+        return value
 
 
 class Many(_Plain[list[Any]]):

@@ -10,7 +10,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, fields
 from marshmallow.validate import Length as Corners
 from shapely import Polygon
 
-from baywalk.fieldbook.fields import MAX_JOIST, MAX_LENGTH, Length, Name, Text, Whole
+from baywalk.fieldbook.fields import MAX_JOIST, MAX_LENGTH, Length, Name, Text, Two, Whole
 from baywalk.fieldbook.head import first_fault
 from baywalk.fieldbook.text import unsound
 from baywalk.planning.good import made_good, value
@@ -183,6 +183,7 @@ class RunSchema(_Read):
     id = Name(required=True)
     title = Text()
     lines = fields.List(Name(), error_messages=_LIST)
+    laps = fields.List(Two(), error_messages=_LIST)
     member = fields.Nested(MemberSchema, allow_none=True)
     walls = fields.Nested(WallsSchema, allow_none=True)
     joists = fields.List(fields.Nested(JoistSchema), required=True, error_messages=_LIST)
@@ -223,7 +224,19 @@ def sound(data: object) -> dict[str, Any]:
         raise BadAsBuilt(str(fault))
     for place, run in enumerate(data["runs"]):
         _check_joists(f"runs/{place}", run)
-    return made_good(data)
+    good = made_good(data)
+    for place, run in enumerate(good["runs"]):
+        _check_laps(f"runs/{place}", run)
+    return good
+
+
+def _check_laps(where: str, run: Mapping[str, Any]) -> None:
+    """Raise the fault of a lap between tape lines that are no neighbours."""
+    neighbours = [list(pair) for pair in itertools.pairwise(run["lines"])]
+    for place, pair in enumerate(run["laps"]):
+        if pair not in neighbours:
+            why = "must name two neighbouring tape lines, the near one first"
+            raise BadAsBuilt(f"field '{where}/laps/{place}': {why}")
 
 
 def _check_joists(where: str, run: Mapping[str, Any]) -> None:
@@ -256,7 +269,26 @@ def unready(run: Mapping[str, Any]) -> list[Reason]:
     if loose:
         named = ", ".join(_name(run, index) for index in loose[:6])
         return [Reason("run.not_determined", f"{name}: {named} cannot be placed yet. Read it.")]
-    return _thin(run, name) or _outline(run, name) or _crossing(run, name)
+    return _lapped(run, name) or _thin(run, name) or _outline(run, name) or _crossing(run, name)
+
+
+def _lapped(run: Mapping[str, Any], name: str) -> list[Reason]:
+    """Return the reason that a timber beside a lap has no direction of its own."""
+    lines, far = list(run["lines"]), [pair[1] for pair in run["laps"]]
+    starts = [0, *(lines.index(line) for line in far), len(lines)]
+    sides = [lines[a:b] for a, b in itertools.pairwise(sorted(starts))] if far else []
+    for joist in run["joists"]:
+        for side in sides:
+            known = [line for line in side if joist["at"][line]["point"] is not None]
+            beside = {line for pair in run["laps"] for line in pair if line in side}
+            if len(known) < 2 or not beside <= {*known}:
+                say = (
+                    f"{name}: J{joist['index']} is not read on two tape lines on either side of the"
+                    " lap, so nothing says which way its timbers run. Read it on both lines beside"
+                    " the lap, and on one more on each side."
+                )
+                return [Reason("lap.not_read", say)]
+    return []
 
 
 def _outline(run: Mapping[str, Any], name: str) -> list[Reason]:
@@ -271,11 +303,13 @@ def _outline(run: Mapping[str, Any], name: str) -> list[Reason]:
 def _crossing(run: Mapping[str, Any], name: str) -> list[Reason]:
     """Return the reason that two members stand in one place or out of their order."""
     members = ground(dict(run)).members
-    ys = [y for _, y in run["outline"]]
+    edges = [y for _, y in run["outline"]]
+    laps = [y for member in members for lap in member.laps for y in lap]
+    ys = (min(edges), max(edges), *laps)
     for one, other in itertools.pairwise(members):
         # A joist may stand hard against a wall, and be read a little into it.
         room = -AGAINST if one.wall or other.wall else 0.0
-        if any(other.left(y) - one.right(y) < room for y in (min(ys), max(ys))):
+        if any(other.left(y) - one.right(y) < room for y in ys):
             pair = " and ".join(_name(run, m.index) for m in (one, other))
             say = f"{name}: {pair} cross or stand in one place. Read them again."
             return [Reason("joists.cross", say)]

@@ -81,25 +81,37 @@ def courses(area: Area, ground: Ground, choices: Choices, pack: Pack, width: flo
     """Return the courses in the order of laying, of boards ``width`` [mm] wide.
 
     The first start whose every course is wide enough is taken, in the order in which a carpenter
-    would try them. Where there is none, the strip at the edge that is too narrow to board is left
-    open and taken off the area. Raises :class:`Refused` where that helps nothing.
+    would try them; where joists lap, the first that has no edge of a course over a lap either,
+    for no noggin finds room there. Where there is none, the strip at the edge that is too narrow
+    to board is left open and taken off the area. Raises :class:`Refused` where that helps nothing.
     """
     near = start(area, choices) == "near"
     least = pack["board.rip.least"]
     best, best_first = -1.0, width
     edge = _first_edge(area, width, near=near)
+    over: list[Course] = []
     for first in _firsts(area, choices, width, least):
         laid = _courses(area, edge, first, width, near=near)
         found = _narrowest(laid)
         if found >= least - _TINY:
-            return laid
+            if not _edge_over_lap(laid, ground, pack["noggin.breadth"]):
+                return laid
+            over = over or laid
         if found > best:
             best, best_first = found, first
+    if over:
+        return over
     _leave_open(area, ground, _courses(area, edge, best_first, width, near=near), least)
     laid = _courses(area, edge, best_first, width, near=near)
     if not laid or _narrowest(laid) < least - _TINY:
         raise Refused(_too_narrow(best, least))
     return laid
+
+
+def _edge_over_lap(courses: list[Course], ground: Ground, room: float) -> bool:
+    """Say whether two courses meet over a lap, or within ``room`` [mm] of one."""
+    edges = [y for course in courses for y in (course.y0, course.y1)]
+    return any(low - room < y < high + room for y in edges for low, high in ground.laps)
 
 
 def start(area: Area, choices: Choices) -> str:

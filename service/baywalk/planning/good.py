@@ -42,6 +42,7 @@ def _run(run: Mapping[str, Any]) -> Json:
         **run,
         "title": run.get("title") or "",
         "lines": lines,
+        "laps": run.get("laps") or [],
         "member": run.get("member") or {},
         "joists": joists,
         "walls": _walls(run, lines, outline),

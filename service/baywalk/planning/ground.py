@@ -37,6 +37,10 @@ class Member:
     that doubles it on its left and on its right. ``timber`` says that it is none of these but a
     timber that the plan sets along a bay. Faces are taken square to x, which is
     half a breadth from the centre; at one degree of skew that errs by 0.004 mm.
+
+    ``laps`` holds from which y to which [mm] it goes over, above a beam or a spine wall, from one
+    timber to another beside it. Where in there either of them ends nobody has read: what it takes
+    up is what both would, what it bears is what either would.
     """
 
     name: str
@@ -48,6 +52,29 @@ class Member:
     wall: bool = False
     pad: tuple[float, float] = (0.0, 0.0)
     timber: bool = False
+    laps: tuple[tuple[float, float], ...] = ()
+
+    @cached_property
+    def _timbers(self) -> tuple[Member, ...]:
+        """Return the timbers that it is made of, each going on straight beyond its own points."""
+        limits = [-math.inf, *(y for lap in self.laps for y in lap), math.inf]
+        stretches = zip(limits[::2], limits[1::2], strict=True)
+        return tuple(
+            replace(self, laps=(), points=tuple(p for p in self.points if low <= p[1] <= high))
+            for low, high in stretches
+        )
+
+    def _there(self, y0: float, y1: float) -> list[tuple[Member, float, float]]:
+        """Return the timbers that may lie from ``y0`` to ``y1``, each with its part [mm]."""
+        starts = [-math.inf, *(low for low, _ in self.laps)]
+        stops = [*(high for _, high in self.laps), math.inf]
+        parts = zip(self._timbers, starts, stops, strict=True)
+        cut = [(timber, max(a, y0), min(b, y1)) for timber, a, b in parts]
+        return [(timber, a, b) for timber, a, b in cut if a <= b]
+
+    def in_lap(self, low: float, high: float) -> bool:
+        """Say whether it goes over to another timber anywhere from one y to another [mm]."""
+        return any(a < high and low < b for a, b in self.laps)
 
     @cached_property
     def _ys(self) -> list[float]:
@@ -64,14 +91,30 @@ class Member:
 
     def left(self, y: float) -> float:
         """Return the x of its face towards the start wall [mm]."""
+        if self.laps:
+            return min(timber.left(y) for timber, _, _ in self._there(y, y))
         return self.centre(y) - self.breadth / 2 - self.pad[0]
 
     def right(self, y: float) -> float:
         """Return the x of its face towards the end wall [mm]."""
+        if self.laps:
+            return max(timber.right(y) for timber, _, _ in self._there(y, y))
         return self.centre(y) + self.breadth / 2 + self.pad[1]
 
     def reach(self, y0: float, y1: float) -> Reach:
-        """Return how far its faces reach from ``y0`` to ``y1`` [mm]."""
+        """Return how far its faces reach from ``y0`` to ``y1`` [mm].
+
+        Where it goes over to another timber, ``left`` may lie beyond ``right``: nothing is timber
+        whichever of the two is there.
+        """
+        if self.laps:
+            all_ = [timber.reach(a, b) for timber, a, b in self._there(y0, y1)]
+            return Reach(
+                max(r.left for r in all_),
+                min(r.right for r in all_),
+                min(r.least for r in all_),
+                max(r.most for r in all_),
+            )
         centres = [self.centre(y0), self.centre(y1)]
         centres += [x for x, y in self.points if y0 < y < y1]
         low, high, half = min(centres), max(centres), self.breadth / 2
@@ -105,6 +148,10 @@ class Bay:
         """Return centre to centre at ``y`` [mm]; from the face where one side is a wall."""
         return self.right.centre(y) - self.left.centre(y)
 
+    def in_lap(self, low: float, high: float) -> bool:
+        """Say whether a side of it goes over to another timber anywhere from y to y [mm]."""
+        return self.left.in_lap(low, high) or self.right.in_lap(low, high)
+
     def bends(self, y0: float, y1: float) -> list[float]:
         """Return the ys [mm] from ``y0`` to ``y1`` between which both sides are straight."""
         inner = {y for side in (self.left, self.right) for _, y in side.points if y0 < y < y1}
@@ -132,6 +179,18 @@ class Ground:
         """Return the members without the walls."""
         return self.members[1:-1]
 
+    @cached_property
+    def laps(self) -> tuple[tuple[float, float], ...]:
+        """Return from which y to which each lap lies, over all joists [mm]."""
+        return tuple(
+            (min(low for low, _ in lap), max(high for _, high in lap)) for lap in self.each_lap
+        )
+
+    @cached_property
+    def each_lap(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """Return each lap as it lies at every joist that has one: added ones are of one piece."""
+        return tuple(zip(*(m.laps for m in self.joists if m.laps), strict=True))
+
     def sd(self, bay: int, y: float) -> float:
         """Return the standard deviation of a bay's gap at ``y`` [mm].
 
@@ -157,13 +216,19 @@ class Ground:
 
 def ground(run: dict[str, Any]) -> Ground:
     """Return the ground of one run of an as-built whose places are all determined."""
-    joists = run["joists"]
+    joists, pairs = run["joists"], run["laps"]
     walls = run["walls"]
     members = [
         _member(walls["start"], "wall", breadth=0, depth=0, wall=True),
         *(
-            _member(
-                j, f"J{j['index']}", breadth=_size(run, j, "breadth"), depth=_size(run, j, "depth")
+            replace(
+                _member(
+                    j,
+                    f"J{j['index']}",
+                    breadth=_size(run, j, "breadth"),
+                    depth=_size(run, j, "depth"),
+                ),
+                laps=_laps(j, pairs),
             )
             for j in joists
         ),
@@ -189,6 +254,12 @@ def _member(
     points = [at["point"] for at in record["at"].values() if at["point"] is not None]
     ordered = tuple(sorted(((x, y) for x, y in points), key=lambda p: p[1]))
     return Member(name, record["index"], ordered, breadth, depth, wall=wall)
+
+
+def _laps(joist: dict[str, Any], pairs: list[list[str]]) -> tuple[tuple[float, float], ...]:
+    """Return from which y to which a joist laps, between the tape lines that enclose it [mm]."""
+    ends = [[joist["at"][line]["point"] for line in pair] for pair in pairs]
+    return tuple(sorted((one[1], other[1]) for one, other in ends))
 
 
 def _size(run: dict[str, Any], joist: dict[str, Any], name: str) -> float:

@@ -51,6 +51,7 @@ def openings(
             opening = opened(feature, tag, run, ground, pack)
             if opening.cut:
                 may_cut(run, opening, choices)
+                _not_lapped(run, opening, ground)
                 _carried_at_wall(run, opening, decks, pack)
                 doubled = _with_doubling(doubled, opening)
             found.append(opening)
@@ -74,6 +75,19 @@ def may_cut(run: dict[str, Any], opening: Opening, choices: Choices) -> None:
             " designed replacement first. A structural engineer and building control decide."
         )
         raise Refused(Reason("opening.tied", say))
+
+
+def _not_lapped(run: dict[str, Any], opening: Opening, ground: Ground) -> None:
+    """Stop where the joists lap: no timber of one length doubles those beside the opening."""
+    if ground.laps:
+        name = run["title"] or run["id"]
+        say = (
+            f"{name}: the opening would cut {named(opening.cut)}, and the joists lap. What doubles"
+            " the joists beside it would have to lap as well, and to bear on what they lap over. A"
+            " structural engineer must design it. Move the opening between two joists, or strike it"
+            " out."
+        )
+        raise Refused(Reason("opening.lapped", say))
 
 
 def _carried_at_wall(

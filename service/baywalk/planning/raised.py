@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from shapely import Point
 
 from baywalk.planning.courses import sections
+from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -54,6 +55,13 @@ def _battens(
     need = rise(run, ground, pack)
     if need <= 0:
         return []
+    if ground.laps:
+        say = (
+            f"{run['title'] or run['id']}: the insulation stands above joists that lap. Battens on"
+            " them would have to lap as well, and are not planned. Take the insulation out under"
+            " the deck, or strike out its depth."
+        )
+        raise Refused(Reason("lap.raised", say))
     sold = [depth for depth in pack["timber.depths"] if depth >= need]
     tall = min(sold) if sold else math.ceil(need)
     return [

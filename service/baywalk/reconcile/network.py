@@ -259,7 +259,7 @@ class Network:
             if place in ENDS:
                 extra.append((self._end(joist, place), sign))
             elif place == last and (first, last) in self.run.lapped:
-                # Across a lap one timber is measured, straight on, and not from the one to the other.
+                # Across a lap one timber is measured, straight on, not from the one to the other.
                 spots.append(Spot(self.position(joist, first), self._line(last)))
             elif place != self.run.lines[0]:
                 spots.append(self.spot(joist, place))

@@ -22,6 +22,7 @@ from baywalk.planning.check.ground import ground
 from baywalk.planning.check.handed import check_handed
 from baywalk.planning.check.hatch import check_hatch, put_in
 from baywalk.planning.check.joints import check_joints
+from baywalk.planning.check.laps import check_laps
 from baywalk.planning.check.marks import check_marks
 from baywalk.planning.check.noggins import check_noggins
 from baywalk.planning.check.openings import check_openings
@@ -49,6 +50,7 @@ _OF_A_DECK = (
     check_joints,
     check_noggins,
     check_frames,
+    check_laps,
     check_clash,
     check_edges,
     check_thickness,

@@ -221,5 +221,5 @@ def _overhang(scene: Scene, beside: list[Line], x: float, y: float, inward: int)
     limit = scene.pack["noggin.edge.overhang"] + EXACT
     beside = [line for line in beside if not scene.cut_at(line, y)]
     if inward == 1:
-        return not any(b.left(y) - x <= limit and b.right(y) > x for b in beside)
-    return not any(x - b.right(y) <= limit and b.left(y) < x for b in beside)
+        return not any(b.sure(y)[0] - x <= limit and b.right(y) > x for b in beside)
+    return not any(x - b.sure(y)[1] <= limit and b.left(y) < x for b in beside)

@@ -28,6 +28,7 @@ def _run(run: Json) -> Json:
     return {
         "id": run["id"],
         "lines": lines,
+        "laps": run.get("laps") or [],
         "walls": run.get("walls") or _walls(outline, len(joists)),
         "joists": joists,
         "bays": [_bay(bay) for bay in run.get("bays") or _bays(len(joists))],

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import statistics
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -24,11 +25,13 @@ class Line:
         name: how the plan calls it: J4, J4a, wall.
         points: places of its centre line, from the near edge to the far one [mm].
         breadth: its breadth, 0 for a wall [mm].
+        laps: from where to where along it another timber takes over, both perhaps there [mm].
     """
 
     name: str
     points: tuple[Point, ...]
     breadth: float = 0.0
+    laps: tuple[Point, ...] = ()
 
     def _piece(self, y: float) -> tuple[Point, Point]:
         points = self.points
@@ -48,13 +51,47 @@ class Line:
         a, b = self._piece(y)
         return a[0] + (y - a[1]) * (b[0] - a[0]) / (b[1] - a[1])
 
+    @cached_property
+    def timbers(self) -> list[Line]:
+        """The timbers that it is made of, from the near one; itself where it is one alone."""
+        out = []
+        rest = self.points
+        for begins, _ in sorted(self.laps):
+            before = tuple(p for p in rest if p[1] <= begins)
+            rest = rest[len(before) :]
+            out.append(Line(self.name, before, self.breadth))
+        return [*out, Line(self.name, rest, self.breadth)] if out else [self]
+
+    def _half(self, y: float) -> float:
+        return self.breadth / 2 * math.hypot(1, self.slope(y))
+
+    def _there(self, y: float) -> list[Line]:
+        """Return every timber that may be there at ``y``."""
+        # In a lap the one before it and the one after it may both be there, or either alone.
+        passed = sum(begins <= y for begins, _ in self.laps)
+        ended = sum(ends < y for _, ends in self.laps)
+        return self.timbers[ended : passed + 1]
+
     def left(self, y: float) -> float:
-        """Return where the face towards the start wall is at ``y`` [mm]."""
-        return self.x(y) - self.breadth / 2 * math.hypot(1, self.slope(y))
+        """Return where the face towards the start wall is at ``y``, of a lap the outer one [mm]."""
+        if self.laps:
+            return min(timber.left(y) for timber in self._there(y))
+        return self.x(y) - self._half(y)
 
     def right(self, y: float) -> float:
-        """Return where the face towards the end wall is at ``y`` [mm]."""
-        return self.x(y) + self.breadth / 2 * math.hypot(1, self.slope(y))
+        """Return where the face towards the end wall is at ``y``, of a lap the outer one [mm]."""
+        if self.laps:
+            return max(timber.right(y) for timber in self._there(y))
+        return self.x(y) + self._half(y)
+
+    def sure(self, y: float) -> tuple[float, float]:
+        """Return between which faces there is timber at ``y`` whichever of a lap is there [mm]."""
+        there = self._there(y) if self.laps else [self]
+        return max(timber.left(y) for timber in there), min(timber.right(y) for timber in there)
+
+    def lapping(self, y0: float, y1: float) -> bool:
+        """Say whether another timber takes over anywhere between two places along it."""
+        return any(max(begins, y0) < min(ends, y1) for begins, ends in self.laps)
 
     def kinks(self, y0: float, y1: float) -> list[float]:
         """Return the places from ``y0`` to ``y1`` between which the line is straight [mm]."""
@@ -122,9 +159,10 @@ def ground(run: dict[str, Any]) -> Ground | None:
     for joist in run["joists"]:
         breadth = joist["breadth"]
         line = breadth and _line(f"J{joist['index']}", joist, breadth["value"])
-        if not line:
+        laps = _laps(joist, run["laps"])
+        if not line or laps is None:
             return None
-        joists[joist["index"]] = line
+        joists[joist["index"]] = replace(line, laps=laps)
     if walls[0] is None or walls[1] is None or run["outline"] is None:
         return None
     return Ground(walls[0], walls[1], joists, run)
@@ -139,6 +177,21 @@ def _line(name: str, member: dict[str, Any], breadth: float) -> Line | None:
     if len(points) < 2:
         return None
     return Line(name, tuple(sorted(((p[0], p[1]) for p in points), key=lambda p: p[1])), breadth)
+
+
+def _laps(joist: dict[str, Any], pairs: list[list[str]]) -> tuple[Point, ...] | None:
+    """Return where a joist laps [mm]; None where a timber of it has no known direction."""
+    out = []
+    for pair in pairs:
+        places = [joist["at"].get(name, {}).get("point") for name in pair]
+        if None in places:
+            return None
+        begins, ends = sorted(place[1] for place in places)
+        out.append((begins, ends))
+    known = sorted(p["point"][1] for p in joist["at"].values() if p["point"])
+    borders = [-math.inf, *(b for b, _ in sorted(out)), math.inf]
+    parts = [sum(a < y <= b for y in known) for a, b in pairwise(borders)]
+    return tuple(out) if not out or min(parts) > 1 else None
 
 
 def least(values: Iterable[float]) -> float:

@@ -88,8 +88,8 @@ def bearing(line: Line, joint: Json, widen: tuple[float, float] = (0, 0)) -> tup
     """
     ys = line.kinks(joint["y0"], joint["y1"])
     return (
-        least(joint["x"] - line.left(y) + widen[0] for y in ys),
-        least(line.right(y) + widen[1] - joint["x"] for y in ys),
+        least(joint["x"] - line.sure(y)[0] + widen[0] for y in ys),
+        least(line.sure(y)[1] + widen[1] - joint["x"] for y in ys),
     )
 
 

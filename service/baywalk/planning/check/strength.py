@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from shapely.geometry import Point, box
@@ -53,8 +54,8 @@ def borne_on(scene: Scene, piece: Json) -> int:
     least = scene.pack["joint.bearing"] - EXACT
     return sum(
         all(
-            min(line.right(y), x1) - max(line.left(y), x0) >= min(least, line.breadth)
-            for y in line.kinks(y0, y1)
+            min(right, x1) - max(left, x0) >= min(least, line.breadth)
+            for left, right in map(line.sure, line.kinks(y0, y1))
         )
         for line in scene.joists
     )
@@ -138,18 +139,18 @@ def check_strutting(scene: Scene, out: Verdicts) -> None:
     """Check rows of strutting by the larger span of each bay's joists."""
     out.looked("strutting.rows")
     for bay in scene.bays:
-        spans = [s for line in (bay.a, bay.b) if (s := _span(scene, line))]
-        if not spans:
-            continue
-        start, span = max(spans, key=lambda s: s[1])
-        rows = rows_for(scene, span)
+        sides = [parts for line in (bay.a, bay.b) if (parts := _spans(scene, line))]
         own = [
             n
             for n in scene.deck["noggins"]
             if n["use"] == "strutting" and not n.get("along") and bay_of(scene, n) == bay
         ]
-        for row in range(1, rows + 1):
-            _row(scene, bay, start + span * row / (rows + 1), own, out)
+        # Joists that lap have a span on each side of what they lap over.
+        for spans in zip(*sides, strict=False):
+            start, span = max(spans, key=lambda s: s[1])
+            rows = rows_for(scene, span)
+            for row in range(1, rows + 1):
+                _row(scene, bay, start + span * row / (rows + 1), own, out)
 
 
 def rows_for(scene: Scene, span: float) -> int:
@@ -159,6 +160,18 @@ def rows_for(scene: Scene, span: float) -> int:
     if span < table[0][0]:
         return int(table[0][1])
     return int(table[1][1]) if span <= table[1][0] else int(table[1][1]) + 1
+
+
+def _spans(scene: Scene, line: Line) -> list[tuple[float, float]]:
+    """Return where each span of a joist begins and how long it is, where it is known [mm]."""
+    whole = _span(scene, line)
+    if whole is None:
+        return []
+    start, end = whole[0], sum(whole)
+    # What they lap over is taken to lie midway between the lines on both sides of it.
+    middles = sorted((begins + ends) / 2 for begins, ends in line.laps)
+    marks = [start, *(y for y in middles if start < y < end), end]
+    return [(a, b - a) for a, b in pairwise(marks)]
 
 
 def _span(scene: Scene, line: Line) -> tuple[float, float] | None:

@@ -101,17 +101,22 @@ def stretches(
             if not len(found):
                 found = ways(bounds, spots, board.length, weights, short=True)
             if not len(found):
-                raise Refused(_no_way(course, segment))
+                raise Refused(_no_way(course, segment, ground))
             out.append(Stretch(course.index, segment, spots, found))
     return out
 
 
-def _no_way(course: Course, segment: Segment) -> Reason:
+def _no_way(course: Course, segment: Segment, ground: Ground) -> Reason:
     say = (
         f"Course {course.index + 1}, from {segment.x0:.0f} to {segment.x1:.0f}: no place for its"
         " end joints has a joist, a cleat or a frame under it. Add a joist there, or plan with"
         " another length of board."
     )
+    if any(low < segment.y1 and segment.y0 < high for low, high in ground.laps):
+        say += (
+            " The joists lap under it, and no noggin under its edges finds room there. Start from"
+            " the other edge, or with boards of another width."
+        )
     return Reason("course.no_joint", say)
 
 

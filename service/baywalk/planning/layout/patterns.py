@@ -127,7 +127,13 @@ def limits(segment: Segment, ground: Ground, pack: Pack, shortest: float) -> Lim
     """Return the limits of a segment; ``shortest`` [mm] is two bays of the usual centres."""
     x0, x1 = segment.x0, segment.x1
     bearing, count = pack["joint.bearing"], pack["board.shortest.joists"]
-    reaches = [m.reach(segment.y0, segment.y1) for m in ground.joists]
+    reaches = [
+        reach
+        for m in ground.joists
+        for reach in (m.reach(segment.y0, segment.y1),)
+        # One that goes over to another timber bears a piece only where either of them would.
+        if not m.laps or reach.right - reach.left >= bearing
+    ]
     under = [r for r in reaches if r.right - bearing >= x0 and r.left + bearing <= x1]
     first, last = x0 + shortest, x1 - shortest
     # A piece that bears on three joists may be shorter than two bays.

@@ -102,14 +102,20 @@ def _cleats(segment: Segment, ground: Ground, pack: Pack, weights: Weights) -> I
         room = min(bay.gap(y) for y in bay.bends(segment.y0, segment.y1))
         if room < breadth:
             continue
-        if not bay.left.wall and not bay.left.pad[1]:
+        # Where a joist goes over to another timber, neither side is one from end to end.
+        if _takes(bay.left, segment) and not bay.left.pad[1]:
             reach = bay.left.reach(segment.y0, segment.y1)
             low, high = reach.left + least, reach.right + breadth - least
             yield Zone(low, high, CLEAT, weights.cleat, bay.left, "right", place)
-        if not bay.right.wall and not bay.right.pad[0]:
+        if _takes(bay.right, segment) and not bay.right.pad[0]:
             reach = bay.right.reach(segment.y0, segment.y1)
             low, high = reach.left - breadth + least, reach.right - least
             yield Zone(low, high, CLEAT, weights.cleat, bay.right, "left", place)
+
+
+def _takes(member: Member, segment: Segment) -> bool:
+    """Say whether a cleat may be fixed to a member's side beside a whole course."""
+    return not member.wall and not member.in_lap(segment.y0, segment.y1)
 
 
 def _taken(x0: float, x1: float, y0: float, y1: float, blocked: Sequence[Polygon]) -> bool:
@@ -130,7 +136,7 @@ def _frames(
     half = pack["noggin.breadth"] / 2
     clear = max(pack["joint.bearing"], half) + _SAFE
     for place, bay in enumerate(ground.bays):
-        if bay.beside_wall:
+        if bay.beside_wall or _over_lap(bay, segment, 2 * half):
             continue
         # The two noggins across reach half their breadth past the course.
         y0, y1 = segment.y0 - half, segment.y1 + half
@@ -145,6 +151,24 @@ def _frames(
             off = max(2 * half + clear, pack["noggin.edge.overhang"] - clear + 1)
             barred = [(x0 - off, x1 + off) for x0, _, x1, _ in within]
             yield from _less(Zone(low, high, FRAME, weights.frame, bay=place), barred)
+
+
+def _over_lap(bay: Bay, segment: Segment, room: float) -> bool:
+    """Say whether a noggin under a long edge of a course would stand where a side of a bay laps.
+
+    It may come to lie anywhere within ``room`` [mm] of the edge.
+    """
+    if not (bay.left.laps or bay.right.laps):
+        return False
+    x0 = bay.left.reach(segment.y0, segment.y1).least
+    x1 = bay.right.reach(segment.y0, segment.y1).most
+    edges = [
+        (min(ya, yb), max(ya, yb))
+        for ring in _rings(segment.polygon)
+        for (xa, ya), (xb, yb) in itertools.pairwise(ring)
+        if abs(yb - ya) <= abs(xb - xa) and min(xa, xb) < x1 and x0 < max(xa, xb)
+    ]
+    return any(bay.in_lap(low - room, high + room) for low, high in edges)
 
 
 def _in_the_way(bay: Bay, y0: float, y1: float, blocked: Sequence[Polygon]) -> bool:

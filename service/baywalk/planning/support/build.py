@@ -10,6 +10,7 @@ from shapely import Polygon, box, make_valid
 from baywalk.planning.raised import rise
 from baywalk.planning.support.builder import Builder
 from baywalk.planning.support.frames import Cleat, Frame, Joint, cleats, frames, middles
+from baywalk.planning.support.laps import clear_of_laps
 from baywalk.planning.support.noggins import (
     Noggin,
     Section,
@@ -77,6 +78,7 @@ def set_out(
             builder.add(noggin)
     along_joints = middles(framed, builder)
     fixed = cleats(joints, builder)
+    clear_of_laps(builder, fixed)
     return Support(_numbered(builder.noggins), framed, along_joints, fixed, small, read)
 
 

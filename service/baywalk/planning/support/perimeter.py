@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 _SQUARE = 10.0
 """An edge that rises by less than this within a bay gets a noggin set square [mm]."""
 _JOIN = 0.5
+_CLEAR = 1.0
+"""How far a noggin along a wall keeps from a lap [mm]."""
+_MORE = 5
+"""How many more noggins along a wall are tried so that none stands in a lap."""
 
 
 @dataclass(frozen=True)
@@ -145,13 +149,37 @@ def between(polygon: Polygon, builder: Builder) -> list[Noggin]:
         if not bay.beside_wall or _overhang(polygon, bay) <= pack["noggin.edge.overhang"]:
             continue
         for one, other in itertools.pairwise(_held(bay, builder)):
-            parts = math.ceil((other - one) / pack["noggin.edge.apart"] - 1e-9)
-            for k in range(1, parts):
-                y = one + (other - one) * k / parts
+            for y in _shared(one, other, bay, size, pack):
                 noggin = across(ground, bay, y, PERIMETER, size, pack)
                 if noggin and _decked(polygon, bay, y):
                     out.append(noggin.serving("edge"))
     return out
+
+
+def _shared(one: float, other: float, bay: Bay, size: Section, pack: Pack) -> list[float]:
+    """Return the places between two noggins, evenly apart, clear of where the joist laps."""
+    least = math.ceil((other - one) / pack["noggin.edge.apart"] - 1e-9)
+    half = size.breadth / 2
+    tries = [
+        [one + (other - one) * k / parts for k in range(1, parts)]
+        for parts in range(least, least + _MORE)
+    ]
+    clear = [ys for ys in tries if not any(bay.in_lap(y - half, y + half) for y in ys)]
+    return (clear or [_round_laps(one, other, bay, half, pack["noggin.edge.apart"])])[0]
+
+
+def _round_laps(one: float, other: float, bay: Bay, half: float, apart: float) -> list[float]:
+    """Return places between two noggins that stand just before and just past each lap [mm]."""
+    laps = [lap for side in (bay.left, bay.right) for lap in side.laps]
+    off = half + _CLEAR
+    beside = [y for low, high in laps for y in (low - off, high + off) if one < y < other]
+    marks = sorted([one, *beside, other])
+    out = [y for y in beside if not bay.in_lap(y - half, y + half)]
+    for a, b in itertools.pairwise(marks):
+        if not bay.in_lap(a, b):
+            parts = math.ceil((b - a) / apart - 1e-9)
+            out += [a + (b - a) * k / parts for k in range(1, parts)]
+    return sorted(out)
 
 
 def _held(bay: Bay, builder: Builder) -> list[float]:
@@ -189,6 +217,10 @@ def _sides(edges: Sequence[Edge], bay: Bay, builder: Builder) -> list[Noggin]:
         if not low < x < high:
             continue
         reach = x - bay.left.right(y) if inward < 0 else bay.right.left(y) - x
+        if bay.in_lap(min(ya, yb), max(ya, yb)):
+            # Beside a lap the farther of the two timbers may be the one that is there.
+            sides = [side.reach(min(ya, yb), max(ya, yb)) for side in (bay.left, bay.right)]
+            reach = x - sides[0].right if inward < 0 else sides[1].left - x
         if reach <= pack["noggin.edge.overhang"]:
             continue
         place = x + inward * size.breadth / 2

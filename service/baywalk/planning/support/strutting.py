@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from shapely import Point
@@ -33,6 +34,15 @@ def spans(run: dict[str, Any], polygon: Polygon) -> tuple[float, float, bool]:
     return middle - half, middle + half, True
 
 
+def parted(ends: tuple[float, float], ground: Ground) -> list[tuple[float, float]]:
+    """Return the spans [mm] that joists have from support to support: they end at each lap.
+
+    What they lap over is taken to lie in the middle between the tape lines on its two sides.
+    """
+    middles = [sum(sum(one) / 2 for one in lap) / len(lap) for lap in ground.each_lap]
+    return list(pairwise([ends[0], *(y for y in middles if ends[0] < y < ends[1]), ends[1]]))
+
+
 def rows(span: float, pack: Pack) -> int:
     """Return how many rows of strutting a span [mm] calls for.
 
@@ -59,11 +69,15 @@ def strutting(
     Where a row comes close to the noggin of a frame, one timber does for both: that noggin is put
     into the row, in ``there``, and counts as strutting. Of any other noggin the row keeps clear.
     """
-    count = rows(ends[1] - ends[0], pack)
     out: list[Noggin] = []
+    places = [
+        low + (high - low) * k / (count + 1)
+        for low, high in parted(ends, ground)
+        for count in (rows(high - low, pack),)
+        for k in range(1, count + 1)
+    ]
     for bay in ground.bays:
-        for k in range(1, count + 1):
-            y = ends[0] + (ends[1] - ends[0]) * k / (count + 1)
+        for y in places:
             if not _under(polygon, bay, y):
                 continue
             # Below a raised deck, what bears a joint stands above the row and is no part of it.
