@@ -156,6 +156,15 @@ def test_two_runs_at_once_and_another_later(phone: Phone, service: Service) -> N
     wait_for(lambda: "C" in runs())
     assert runs()["B"]["lines"] == ["near", "middle", "far"]
     assert runs()["C"]["joists"] == 9
+    page.get_by_role("button", name="Change run B").tap()
+    page.get_by_role("checkbox", name="middle and far line").check()
+    page.get_by_role("button", name="Keep it").tap()
+    expect(page.get_by_text("near, middle · lap · far")).to_be_visible()
+    wait_for(lambda: runs()["B"].get("laps") == [["middle", "far"]])
+    page.get_by_role("button", name="Change run B").tap()
+    page.get_by_role("checkbox", name="middle and far line").uncheck()
+    page.get_by_role("button", name="Keep it").tap()
+    wait_for(lambda: runs()["B"].get("laps") == [])
 
 
 def test_struck_out_is_told_in_words_and_can_be_taken_back(loft: Phone, demo: Service) -> None:

@@ -18,7 +18,7 @@ def _caution(code: str, say: str, rule: str | None = None) -> dict[str, Any]:
     return {"code": code, "say": say, "rule": rule}
 
 
-def general(choices: Choices) -> list[dict[str, Any]]:
+def general(choices: Choices, runs: Sequence[dict[str, Any]], pack: Pack) -> list[dict[str, Any]]:
     """Return the cautions of any plan."""
     words = {"storage": "light storage", "occasional": "occasional use", "domestic": "a room"}
     use = words[choices.use]
@@ -45,6 +45,26 @@ def general(choices: Choices) -> list[dict[str, Any]]:
             "Cables covered by insulation and boards run hotter. Ask an electrician before covering"
             " any.",
         ),
+        *_apart(runs, pack),
+    ]
+
+
+def _apart(runs: Sequence[dict[str, Any]], pack: Pack) -> list[dict[str, Any]]:
+    """Return how the decks of runs meet that were surveyed each by itself."""
+    if len(runs) < 2:
+        return []
+    names = " and ".join(str(run["title"] or run["id"]) for run in runs)
+    open_, bearing = pack["deck.movement.gap"], pack["noggin.edge.bearing"]
+    return [
+        _caution(
+            "runs.apart",
+            f"{names} are boarded each as a deck of its own. Where two of them meet over a beam or"
+            f" a wall, the edge of either lies on its own joists or noggins with {bearing:g} mm or"
+            f" more, {open_:g} mm or more stay open between them, and no board goes across. To"
+            " board both in one, survey them as one run with tape lines on both sides of what they"
+            " share, and state the lap.",
+            "deck.movement.gap",
+        )
     ]
 
 
@@ -66,6 +86,17 @@ def of_deck(
                 "The insulation's depth is known, but not the joists' beside it. Measure whether it"
                 " stands above them: a deck must not press it down.",
                 "raise.batten",
+            )
+        )
+    if run["laps"]:
+        pairs = ", ".join(f"the {one} and the {other} line" for one, other in run["laps"])
+        out.append(
+            _caution(
+                "lap.taken",
+                f"The joists lap between {pairs}. Every joist is taken to be two timbers there, of"
+                " one breadth, each reaching well past what they lap over. Look before boarding:"
+                " boards over the lap lie on whichever is there, and a top that stands lower is"
+                " packed up.",
             )
         )
     out += [small for shape in openings if (small := _small(shape, pack))]

@@ -216,7 +216,7 @@ class Ground:
 
 def ground(run: dict[str, Any]) -> Ground:
     """Return the ground of one run of an as-built whose places are all determined."""
-    joists, pairs = run["joists"], run["laps"]
+    joists, pairs = run["joists"], run.get("laps") or []
     walls = run["walls"]
     members = [
         _member(walls["start"], "wall", breadth=0, depth=0, wall=True),

@@ -96,7 +96,7 @@ def _written(
         "told": told,
         "decks": decks,
         "quantities": together(decks),
-        "cautions": cautions.general(wanted),
+        "cautions": cautions.general(wanted, data["runs"], rules),
         "rules": _cited(rules),
     }
 

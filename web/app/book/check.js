@@ -98,8 +98,8 @@ const MEMBER = {
 
 /** @type {Rule} two tape lines */
 const two = (value) =>
-  Array.isArray(value) && value.length === 2 && value[0] !== value[1]
-    ? (value.map(name).find(Boolean) ?? "")
+  Array.isArray(value) && value.length === 2 && value[0] !== value[1] && !value.some(name)
+    ? ""
     : "must be a list of two names";
 
 /** @type {Form} */

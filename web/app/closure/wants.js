@@ -2,7 +2,7 @@
  * What a bay's other witnesses say of it: the other tape lines, and the loops it lies in.
  * @module closure/wants
  */
-import { parted } from "../laps.js";
+import { parted } from "../lines.js";
 import { gapWay } from "./chain.js";
 
 /** @typedef {import("./chain.js").Chain} Chain */

@@ -2,7 +2,7 @@
  * The as-built (`baywalk.as-built` 1), reckoned on the phone as the service reckons it.
  * @module reconcile/asbuilt
  */
-import { parted } from "../laps.js";
+import { fromNear, parted } from "../lines.js";
 import { nextReadings } from "./advice/advice.js";
 import { finding } from "./findings/common.js";
 import { findings } from "./findings/findings.js";
@@ -54,16 +54,6 @@ export function reconcile(folded, rules) {
     findings: stray(survey),
     settled: runs.every((run) => run.settled),
   };
-}
-
-/**
- * Two phones may add the tape lines in either order; the loft has them in one.
- * @param {string[]} lines
- * @returns {string[]}
- */
-function fromNear(lines) {
-  const place = (/** @type {string} */ name) => ({ near: 0, far: 2 })[name] ?? 1;
-  return [...lines].sort((a, b) => place(a) - place(b));
 }
 
 /** Tells of readings whose run the survey does not have. @param {Survey} survey @returns {Finding[]} */

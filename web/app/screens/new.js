@@ -29,7 +29,7 @@ function runForms() {
   const hint = el(
     "span",
     { class: "hint" },
-    "A run is a set of joists side by side. Where they change, over a spine wall, a new run begins.",
+    "A run is a set of joists side by side. Where they change, a new run begins; where they lap over a spine wall, the same may go on.",
   );
   const read = () => {
     const runs = forms.map((form) => form.read());

@@ -4,6 +4,7 @@
  */
 import { fixedJoists } from "../closure/faces.js";
 import { ask, field, focusWrong, readWhole } from "../form.js";
+import { fromNear, parted } from "../lines.js";
 import { at } from "../router.js";
 import { nextRunId, runForm } from "../run-form.js";
 import { button, el, facts, fill, link, say } from "../ui.js";
@@ -25,17 +26,31 @@ async function addLine(survey, run) {
     return text !== "" && !run.lines.includes(text);
   };
   if (!(await ask(`Another tape line in run ${run.id}`, [name.node], "Add the line", { fits }))) return;
-  await survey.set(`/runs/${escaped(run.id)}/lines`, ordered([...run.lines, name.text()])).saved;
+  await survey.set(`/runs/${escaped(run.id)}/lines`, fromNear([...run.lines, name.text()])).saved;
   say("The tape line is added.");
 }
 
 /** A name as one step of a JSON Pointer (RFC 6901). @param {string} name */
 const escaped = (name) => name.replace(/~/g, "~0").replace(/\//g, "~1");
 
-/** Near first and far last, the others between them as they came. @param {string[]} lines */
-function ordered(lines) {
-  const rank = (/** @type {string} */ line) => (line === "near" ? 0 : line === "far" ? 2 : 1);
-  return [...lines].sort((a, b) => rank(a) - rank(b));
+/** Check boxes for where the joists lap. @param {any} run */
+function lapBoxes({ lines, laps }) {
+  /** @type {string[][]} */
+  const pairs = lines.slice(1).map((/** @type {string} */ line, /** @type {number} */ i) => [lines[i], line]);
+  const boxes = pairs.map((pair) => el("input", { type: "checkbox", checked: parted(pair, laps).length > 1 }));
+  const labels = pairs.map(([one, other], i) => el("label", { class: "choice" }, boxes[i], `${one} and ${other} line`));
+  const node = el(
+    "fieldset",
+    { hidden: !pairs.length },
+    el("legend", null, "The joists lap between"),
+    el(
+      "span",
+      { class: "hint" },
+      "Over a beam or a spine wall each goes over to another beside it. Draw a line on either side, clear of the lap, and one more beyond.",
+    ),
+    ...labels,
+  );
+  return { node, read: () => pairs.filter((_, i) => boxes[i].checked) };
 }
 
 /** @param {Survey} survey @param {any} run */
@@ -49,6 +64,7 @@ async function change(survey, run) {
     value: fixed === undefined ? "" : String(fixed),
     hint: "Empty leaves it open.",
   });
+  const laps = lapBoxes(run);
   /** @type {Record<string, number | null | undefined>} */
   let read = {};
   const fits = () => {
@@ -59,10 +75,10 @@ async function change(survey, run) {
     };
     return !Object.values(read).includes(undefined);
   };
-  const body = [fields.breadth.node, fields.depth.node, joists.node];
+  const body = [fields.breadth.node, fields.depth.node, joists.node, laps.node];
   if (!(await ask(`Run ${run.id}`, body, "Keep it", { fits }))) return;
-  for (const [path, value, old] of changes(run, read))
-    if (value !== old) survey.set(`/runs/${escaped(run.id)}/${path}`, value);
+  for (const [path, value, old] of [...changes(run, read), ["laps", laps.read(), run.laps ?? []]])
+    if (String(value) !== String(old)) survey.set(`/runs/${escaped(run.id)}/${path}`, value);
   say("Kept.");
 }
 
@@ -88,7 +104,7 @@ function section(survey, run) {
   const fixed = fixedJoists(survey, run.id);
   const known = /** @type {[string, string][]} */ ([
     ["Joists", fixed === undefined ? `${run.joists} so far, grows as you walk` : String(fixed)],
-    ["Tape lines", run.lines.join(", ")],
+    ["Tape lines", parted(run.lines, run.laps).join(" · lap · ").replaceAll(",", ", ")],
     ["Usual timber", breadth && depth ? `${breadth} × ${depth} ${grade ?? ""}` : "not given"],
     ["Starts at", run.start || "not given"],
     ["Joists run", run.direction || "not given"],

@@ -10,6 +10,7 @@ from shapely import unary_union
 from shapely.geometry import LineString, box
 
 from baywalk.planning.check.area import corners, thin
+from baywalk.planning.check.ground import Line
 from baywalk.planning.check.verdicts import EXACT
 
 if TYPE_CHECKING:
@@ -115,7 +116,11 @@ def _least_width(scene: Scene, course: Json) -> float | None:
     taken = unary_union([laid for _, laid in scene.ground.rectangles("laid")])
     whole = whole.difference(taken)
     x0, _, x1, _ = scene.area.bounds
-    start, end = scene.ground.start, scene.ground.end
+    # The outline follows a wall straight from the first of its places to the last.
+    start, end = (
+        Line(wall.name, (wall.points[0], wall.points[-1]))
+        for wall in (scene.ground.start, scene.ground.end)
+    )
     x0 = max(x0, *(start.x(y) + gap for y in (y0, y1)))
     x1 = min(x1, *(end.x(y) - gap for y in (y0, y1)))
     row = whole.intersection(box(x0, y0, x1, y1))

@@ -159,7 +159,7 @@ def ground(run: dict[str, Any]) -> Ground | None:
     for joist in run["joists"]:
         breadth = joist["breadth"]
         line = breadth and _line(f"J{joist['index']}", joist, breadth["value"])
-        laps = _laps(joist, run["laps"])
+        laps = _laps(joist, run.get("laps") or [])
         if not line or laps is None:
             return None
         joists[joist["index"]] = replace(line, laps=laps)
