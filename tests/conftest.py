@@ -23,6 +23,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     """Add the number by which a run of the faults is repeated."""
     parser.addoption("--seed", type=int, default=None, help="repeat one seed of tests/faults")
     parser.addoption("--seeds", type=int, default=None, help="how many seeds tests/faults runs")
+    for side in ("page", "service"):
+        words = f"a revision whose {side} tests/browser takes instead of what lies here"
+        parser.addoption(f"--{side}-of", default=None, help=words)
 
 
 @pytest.fixture(scope="session")

@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Playwright, expect, sync_playwright
 
 from tests.browser.driving import Phone, Service, chromium
+from tests.browser.versions import SIDES, mixed
 from tests.browser.walking import Walker, in_the_loft
 
 if TYPE_CHECKING:
@@ -39,12 +40,21 @@ def playwright() -> Iterator[Playwright]:
         yield driver
 
 
+@pytest.fixture(scope="session")
+def other_version(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Path | None:
+    """Give the checkout of the versions that were asked for, None where none were."""
+    asked = {side: request.config.getoption(f"--{side}-of") for side in SIDES}
+    return mixed(tmp_path_factory.mktemp("versions"), **asked) if any(asked.values()) else None
+
+
 @pytest.fixture
-def make_service(tmp_path: Path) -> Iterator[Callable[..., Service]]:
+def make_service(tmp_path: Path, other_version: Path | None) -> Iterator[Callable[..., Service]]:
     """Give what starts a service with more words on its command line, such as ``--demo``."""
     made: list[Service] = []
 
-    def make(*more: str, checkout: Path | None = None) -> Service:
+    def make(*more: str, checkout: Path | None = other_version) -> Service:
         made.append(Service(tmp_path / f"service{len(made)}", *more, checkout=checkout))
         return made[-1]
 
