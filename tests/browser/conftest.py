@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Playwright, expect, sync_playwright
 
 from tests.browser.driving import Phone, Service, chromium
+from tests.browser.prepared import Prepared
 from tests.browser.versions import SIDES, mixed
 from tests.browser.walking import Walker, in_the_loft
 
@@ -91,6 +92,20 @@ def make_phone(
 def phone(make_phone: Callable[..., Phone]) -> Phone:
     """Give a phone that stands before the service."""
     return make_phone()
+
+
+@pytest.fixture(scope="session")
+def made(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Prepared:
+    """Make a service with the demo loft and a phone that has it, to be copied."""
+    return Prepared(playwright, tmp_path_factory.mktemp("demo"))
+
+
+@pytest.fixture
+def demo(made: Prepared, tmp_path: Path) -> Iterator[Service]:
+    """Give a copy of the service that was made."""
+    service = made.service(tmp_path)
+    yield service
+    service.stop()
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,6 @@ from playwright.sync_api import expect
 from baywalk import fieldbook, places
 from baywalk.reconcile import reconcile
 from tests.browser.driving import wait_for
-from tests.browser.prepared import Prepared
 from tests.browser.tour import DEMO, show
 from tests.vectors.compare import differences
 
@@ -20,9 +19,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Page, Playwright
+    from playwright.sync_api import Page
 
     from tests.browser.driving import Phone, Service
+    from tests.browser.prepared import Prepared
 
 SLIP = "J4–J5, near line reads"
 NEAR = 0.01  # mm: the phone's own as-built may differ by no more
@@ -38,20 +38,6 @@ OWN = """async (id) => {
   return { made: JSON.parse(JSON.stringify(made)), kept: survey.asBuilt };
 }"""
 """What the phone makes of a survey, and what it kept of the service's answer."""
-
-
-@pytest.fixture(scope="module")
-def made(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Prepared:
-    """Make a service with the demo loft and a phone that has it."""
-    return Prepared(playwright, tmp_path_factory.mktemp("judged"))
-
-
-@pytest.fixture
-def demo(made: Prepared, tmp_path: Path) -> Iterator[Service]:
-    """Give a service with the demo loft."""
-    service = made.service(tmp_path)
-    yield service
-    service.stop()
 
 
 @pytest.fixture

@@ -13,8 +13,10 @@ import io
 import json
 import re
 import socket
+import sqlite3
 import urllib.error
 import urllib.request
+from contextlib import closing
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -192,6 +194,8 @@ def test_a_phone_that_was_put_out_keeps_its_readings(home: Home) -> None:
     wait_for(lambda: home.service.get("/api/surveys")["surveys"], 40)
     page = home.laptop.page
     page.get_by_role("button", name="Look again").click()
+    page.get_by_text(re.compile("sees every survey, last seen .+")).wait_for()
+    assert home.told()["fingerprint"] in page.locator("main").inner_text()
     page.get_by_role("button", name="Put My phone out").click()
     page.get_by_role("button", name="Put it out", exact=True).last.click()
     wait_for(lambda: home.told()["phones"] == [])
@@ -206,6 +210,20 @@ def test_a_phone_that_was_put_out_keeps_its_readings(home: Home) -> None:
         return {one.get("value") for one in home.service.entries(walker.id)}
 
     wait_for(lambda: {412, 47} <= values(), 40)
+
+    # It lies unused for longer than a working month. What is read now stays on it as well.
+    _let_run_out(home.service)
+    walker.open().read(356).saved("356")
+    phone.page.goto("about:blank")
+    phone.open("/#/pair").get_by_text("The pairing of this phone has run out.").wait_for()
+    assert {one["value"] for one in walker.entries("across", "breadth")} == {412, 47, 356}
+    assert 356 not in values()
+
+
+def _let_run_out(service: Service) -> None:
+    """Have the service take every phone for one that was last seen more than a month ago."""
+    with closing(sqlite3.connect(service.data / "baywalk.sqlite", timeout=10)) as store, store:
+        store.execute("UPDATE devices SET seen = seen - 32 * 24 * 3600")
 
 
 def _there(home: Home) -> set[str]:

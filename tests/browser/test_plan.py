@@ -30,14 +30,6 @@ def made(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Pr
 
 
 @pytest.fixture
-def demo(made: Prepared, tmp_path: Path) -> Iterator[Service]:
-    """Give a service with the demo loft, settled."""
-    service = made.service(tmp_path)
-    yield service
-    service.stop()
-
-
-@pytest.fixture
 def make_loft(made: Prepared, demo: Service, tmp_path: Path) -> Iterator[Callable[..., Phone]]:
     """Give what starts a phone that has the plan and the load check of the demo loft."""
     phones: list[Phone] = []

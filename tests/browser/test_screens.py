@@ -11,31 +11,18 @@ from playwright.sync_api import expect
 
 from baywalk import places
 from tests.browser.driving import NEUTRAL, Phone, Service, letting_phones_in, wait_for
-from tests.browser.prepared import Prepared
 from tests.browser.tour import DEMO, SCREENS, go_round, show
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Page, Playwright
+    from playwright.sync_api import Page
+
+    from tests.browser.prepared import Prepared
 
 TAKEN = len(json.loads((places.fixtures() / "demo-loft.json").read_text("utf-8"))["entries"])
 """How many entries the demo loft comes with."""
-
-
-@pytest.fixture(scope="module")
-def made(playwright: Playwright, tmp_path_factory: pytest.TempPathFactory) -> Prepared:
-    """Make a service with the demo loft and a phone that has it."""
-    return Prepared(playwright, tmp_path_factory.mktemp("demo"))
-
-
-@pytest.fixture
-def demo(made: Prepared, tmp_path: Path) -> Iterator[Service]:
-    """Give a service with the demo loft."""
-    service = made.service(tmp_path)
-    yield service
-    service.stop()
 
 
 @pytest.fixture

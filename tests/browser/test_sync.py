@@ -196,6 +196,23 @@ def test_two_phones_have_the_same_book(
     assert len(service.entries(survey)) == 6
 
 
+def test_what_one_adds_the_other_sees_within_seconds(
+    phone: Phone, make_phone: Callable[..., Phone]
+) -> None:
+    """Nobody touches the other phone, which only shows its page."""
+    survey = made(phone)
+    until(phone.page, "book.sync.state.lastOk")
+    page = make_phone().book()
+    page.evaluate("(id) => book.bring(id)", survey)
+    page.evaluate(OPEN, survey)
+    for number in range(1, 3):
+        add(phone.page, 300 + number)
+        began = time.monotonic()
+        until(page, f"survey.entries.length === {number}", 30)
+        # It asks every five seconds; this is a shared machine.
+        assert time.monotonic() - began < 3 * 5
+
+
 def folded(page: Page) -> dict[str, Any]:
     """Return what the open survey amounts to."""
     outcome: dict[str, Any] = page.evaluate(

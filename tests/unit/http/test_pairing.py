@@ -7,16 +7,18 @@ import io
 import json
 import logging
 import sqlite3
+import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
+import zxingcpp
 from PIL import Image
 
 from baywalk.http import Config, create_app
 from baywalk.http.config import Lan
-from baywalk.http.phones import pairing, tokens, where
+from baywalk.http.phones import commands, pairing, tokens, where
 from baywalk.http.phones.routes import COOKIE
 from tests.support.sample import entry, head
 
@@ -116,6 +118,24 @@ def test_a_phone_is_paired_by_the_code(house: House, typed: Any) -> None:
     phone = house.phone()
     assert phone.pair(code=typed(house.offer()["code"])).status_code == 201
     assert phone.status() == 200
+
+
+def test_a_phone_reads_the_code_that_the_terminal_shows(
+    house: House, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Light blocks on the dark of a terminal, two rows of the code to a line."""
+    house.now = time.time()
+    assert commands.pair(house.data, None) == 0
+    shown = capsys.readouterr().out
+    lines = [line for line in shown.splitlines() if set(line) <= set(" █▀▄\u00a0") and line]
+    halves = {"█": (255, 255), "▀": (255, 0), "▄": (0, 255)}
+    dots = [[halves.get(sign, (0, 0))[half] for sign in line] for line in lines for half in (0, 1)]
+    picture = Image.new("L", (len(dots[0]), len(dots)))
+    picture.putdata([dot for row in dots for dot in row])
+    (read,) = zxingcpp.read_barcodes(picture.resize([8 * side for side in picture.size]))
+    address, _, secret = read.text.partition("#pair=")
+    assert address == f"{HERE}/"
+    assert house.phone().pair(secret=secret).status_code == 201
 
 
 def test_what_looks_alike_is_read_alike() -> None:

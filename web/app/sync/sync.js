@@ -39,7 +39,9 @@ const SOON = 150;
 /** After the page's start [ms]. */
 const AFTER_START = 400;
 /** Between rounds while the page is seen [ms]: one small question to a service close by. */
-const EVERY = 15_000;
+const EVERY = 5_000;
+/** The same where it did not answer [ms]. */
+const LATER = 15_000;
 
 /** Nothing has been looked at yet. @type {SyncState} */
 const UNKNOWN = {
@@ -160,7 +162,7 @@ export class Sync {
     this.#round ??= this.#alone().finally(() => {
       this.#round = null;
       if (this.#again) this.#in(0);
-      else if (isSeen()) this.#in(EVERY);
+      else if (isSeen()) this.#in(this.state.online ? EVERY : LATER);
     });
     return this.#round;
   }
