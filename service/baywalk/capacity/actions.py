@@ -22,8 +22,8 @@ class Imposed:
     """What the use brings.
 
     ``spread`` [kN/m²] over the floor, ``point`` [kN] at any one place, how long each stays, and
-    ``psi2`` and ``point_psi2``, the share of each that counts for creep, and whether the published
-    loads stand on the floor ``together``.
+    ``psi2`` and ``point_psi2``, the share of each that counts for creep. The two never stand on the
+    floor at once (EN 1991-1-1 6.2.1(3)).
     """
 
     spread: float
@@ -32,7 +32,6 @@ class Imposed:
     point_duration: str
     psi2: float
     point_psi2: float
-    together: bool
 
 
 @dataclass(frozen=True)
@@ -55,12 +54,11 @@ def imposed(setting: Setting, pack: Pack) -> Imposed:
     more = practice.spread(setting, pack)
     # A partition too heavy to be spread counts as a metre's weight on every square metre.
     spread += more if more is not None else setting.partition[1] if setting.partition else 0.0
-    both = rule["together"]
-    lasting = rule["duration"], rule["duration"], rule["psi2"], rule["psi2"], both
+    lasting = rule["duration"], rule["duration"], rule["psi2"], rule["psi2"]
     if setting.point is not None:
         # Nobody knows what the person's own load is: it is taken to stay as goods do.
         return Imposed(spread, setting.point, *lasting)
-    stays = rule["duration"], rule["point_duration"], rule["psi2"], rule["point_psi2"], both
+    stays = rule["duration"], rule["point_duration"], rule["psi2"], rule["point_psi2"]
     return Imposed(spread, rule["point"], *stays)
 
 

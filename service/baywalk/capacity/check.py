@@ -14,8 +14,6 @@ LINES: dict[str, str] = {
     "permanent": ", permanent load alone",
     "concentrated": ", load on one joist",
     "shared": ", load shared through the deck",
-    "together": ", stored goods and load on one joist",
-    "together_shared": ", stored goods and load shared through the deck",
     "trimming": ", an opening's trimmers hung on it",
     "things": ", things put on the floor",
     "carried": ", a thing carried over the floor",

@@ -97,9 +97,6 @@ class Case:
             out += self._line("concentrated", 0.0, point, use.point_duration, _WHOLE)
             kept = point * sharing.k_dist
             out += self._line("shared", 0.0, kept, use.point_duration, _WHOLE)
-        if use.point and use.together and self.q:
-            out += self._line("together", self.q, point, use.point_duration, _WHOLE)
-            out += self._line("together_shared", self.q, kept, use.point_duration, _WHOLE)
         if self._given.hung[0]:
             out += self.trimming()
         if self._given.extra:
@@ -176,19 +173,17 @@ class Case:
         setting, pack = self._given.setting, self._pack
         # Creep takes the permanent load whole and of the rest the share that stays.
         k_def: float = pack["ec5.k_def"][setting.service_class]
-        stays, use = 1 + k_def, self.imposed
-        creep, point_creep = 1 + use.psi2 * k_def, 1 + use.point_psi2 * k_def
+        stays, psi2 = 1 + k_def, self.imposed.point_psi2 if point else self.imposed.psi2
+        creep = 1 + psi2 * k_def
         held = tuple(load.moved(0.0, stays) for load in extra)
-        final = effects(self.bar, self.g * stays, q * creep, point * point_creep, held)
+        final = effects(self.bar, self.g * stays, q * creep, point * creep, held)
         first = effects(self.bar, self.g, q, point, extra)
         longest = max(self.spans)
         limits = (
             final_limit(longest, setting.ceiling, pack),
             instantaneous_limit(longest, setting.strutting, pack),
         )
-        psi2 = use.point_psi2 if point and not q else use.psi2
         numbers = {"span": longest, "k_def": k_def, "ψ2": psi2, "g": self.g}
-        numbers |= {"ψ2,P": use.point_psi2} if point and q else {}
         numbers |= {"q": q, "P": point, "E": self.timber.modulus, "G": self.timber.shear_modulus}
         return deflection_checks((final.sag, first.sag), limits, line, numbers)
 

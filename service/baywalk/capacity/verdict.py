@@ -32,8 +32,6 @@ SAYINGS: dict[str, str] = {
 """Each verdict and what is said with it."""
 
 _BINDING = ("floor", "permanent", "trimming", "things", "carried", "feel")
-_ALONE, _SHARED = ("concentrated", "together"), ("shared", "together_shared")
-"""The lines in which one joist has all of the load on one spot, and in which the deck shares it."""
 
 _UNSURE = (
     "As measured it holds, but it would not if the survey is out by as much as it may be. Measure "
@@ -64,9 +62,9 @@ def verdict(
     # What is always there must hold, whoever shares what.
     if not all(check.holds for check in checks if check.line in _BINDING):
         return "does_not_hold"
-    if all(check.holds for check in checks if check.line in _ALONE):
+    if all(check.holds for check in checks if check.line == "concentrated"):
         return "holds"
-    shared = [check for check in checks if check.line in _SHARED]
+    shared = [check for check in checks if check.line == "shared"]
     fixed = bool(shared) and all(check.holds for check in shared)
     return "holds_if_deck_fixed" if fixed else "does_not_hold"
 
@@ -76,9 +74,9 @@ def deciding(checks: list[Check]) -> list[Check]:
 
     The load on one joist counts where it holds; where only the shared one can, that counts.
     """
-    alone = [check for check in checks if check.line in _ALONE]
-    other = _ALONE if all(check.holds for check in alone) else _SHARED
-    return [check for check in checks if check.line in (*_BINDING, *other)]
+    alone = [check for check in checks if check.line == "concentrated"]
+    other = "concentrated" if all(check.holds for check in alone) else "shared"
+    return [check for check in checks if check.line in (*_BINDING, other)]
 
 
 def governing(checks: list[Check]) -> Check | None:
