@@ -119,7 +119,7 @@ _CHOSEN = [
     _query("price.timber", "Price of a metre of timber.", type="number"),
     _query("price.minute", "What a minute weighs.", type="number"),
 ]
-_FILE = _named("file", "^[a-z-]{1,40}\\.(svg|pdf|csv|dxf|json)$")
+_FILE = _named("file", "^[a-z-]{1,40}\\.(svg|pdf|csv|dxf|json|ifc)$")
 _SHEET = [
     _query(
         "page",
@@ -143,6 +143,7 @@ _FORMS: dict[str, Any] = {
     "application/pdf": _BYTES,
     "text/csv": {"schema": {"type": "string"}},
     "image/vnd.dxf": _BYTES,
+    "application/x-step": _BYTES,
     JSON: {"schema": {"type": "object"}},
 }
 

@@ -38,6 +38,7 @@ TYPES = {
     "csv": "text/csv; charset=utf-8",
     "dxf": "image/vnd.dxf",
     "json": "application/json",
+    "ifc": "application/x-step",
 }
 """What each form is called over the wire."""
 
@@ -82,9 +83,9 @@ class Sheets:
     def _content(
         self, key: str, name: str, form: str, source: Source, choice: Choice
     ) -> bytes | str:
-        from baywalk.sheets import drawing
+        from baywalk.sheets import DRAWN, drawing
 
-        if form in ("dxf", "json"):
+        if form in DRAWN:
             return drawing(name, source, form)
         sheet = self._sheet(key, name, source, choice)
         if form == "pdf":

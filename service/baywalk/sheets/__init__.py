@@ -6,7 +6,7 @@ drawn), one module a sheet, ``catalogue`` (all of them by name), ``svg`` and ``p
 written), ``exchange`` (drawings for other tools), ``files`` (all sheets into a folder).
 """
 
-from baywalk.sheets.catalogue import FORMS, KINDS, Sheet, Source, drawing, make, possible
+from baywalk.sheets.catalogue import DRAWN, FORMS, KINDS, Sheet, Source, drawing, make, possible
 from baywalk.sheets.files import head_of, write_all
 from baywalk.sheets.filled import UNNAMED
 from baywalk.sheets.given import BadGiven, sound
@@ -14,6 +14,7 @@ from baywalk.sheets.lengths import UNITS
 from baywalk.sheets.paper import PAPERS, Head
 
 __all__ = [
+    "DRAWN",
     "FORMS",
     "KINDS",
     "PAPERS",

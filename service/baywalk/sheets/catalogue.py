@@ -83,7 +83,8 @@ class Sheet:
         return "\r\n".join(table.csv() for table in self.tables)
 
 
-_DRAWN = ("dxf", "json")
+DRAWN = ("dxf", "json", "ifc")
+"""The forms of a drawing for other tools."""
 
 Maker = Callable[[Book, Source], "list[Table] | None"]
 
@@ -104,7 +105,7 @@ class Kind:
     @property
     def forms(self) -> tuple[str, ...]:
         """Return the forms that it comes in, as the end of a file's name."""
-        return ("svg", "pdf", *(["csv"] if self.csv else []), *(_DRAWN if self.drawn else ()))
+        return ("svg", "pdf", *(["csv"] if self.csv else []), *(DRAWN if self.drawn else ()))
 
 
 def _with_decks(draw: Callable[[Book, list[Deck]], list[Table]]) -> Maker:
@@ -153,19 +154,21 @@ KINDS: dict[str, Kind] = {
 }
 """Every sheet by the name that its address carries, in the order of the job."""
 
-FORMS = ("svg", "pdf", "csv", *_DRAWN)
+FORMS = ("svg", "pdf", "csv", *DRAWN)
 """Every form that a sheet may come in."""
 
 
 def drawing(name: str, source: Source, form: str) -> bytes:
-    """Return a sheet's drawing for other tools, as DXF or as features in JSON."""
-    from baywalk.sheets.exchange import dxf, features, things
+    """Return a sheet's drawing for other tools: DXF, features in JSON, or a model as IFC."""
+    from baywalk.sheets.exchange import dxf, features, ifc, things
 
     shown = replace(source, plan=None) if name == "as-built" else source
     found = things.things(shown)
     title = str(source.as_built.get("title") or "")
     if form == "dxf":
         return dxf.write(found, title)
+    if form == "ifc":
+        return ifc.write(found, shown.decks, source.as_built["survey"], title)
     return write(features.collection(found, source.as_built["survey"], title)).encode()
 
 

@@ -6,7 +6,7 @@ import hashlib
 from typing import TYPE_CHECKING
 
 from baywalk.fieldbook.text import write
-from baywalk.sheets.catalogue import KINDS, Source, drawing, make, possible
+from baywalk.sheets.catalogue import DRAWN, KINDS, Source, drawing, make, possible
 from baywalk.sheets.paper import Head
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def write_all(source: Source, head: Head, folder: Path) -> Iterator[str]:
             # A spreadsheet takes a file for UTF-8 only where it begins with the mark for it.
             files[f"{name}.csv"] = ("\ufeff" + sheet.csv()).encode()
         if kind.drawn:
-            files |= {f"{name}.{form}": drawing(name, source, form) for form in ("dxf", "json")}
+            files |= {f"{name}.{form}": drawing(name, source, form) for form in DRAWN}
         for file, content in files.items():
             (folder / file).write_bytes(content)
             yield file

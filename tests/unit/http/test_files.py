@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
+import re
 from typing import TYPE_CHECKING, Any
 
 import brotli
@@ -52,6 +53,16 @@ def unpacked(pack: bytes) -> str:
     """Return the files of a pack as the worker keeps them."""
     words, _, short = pack.decode().partition("\0")
     return written_out(words.split(" "), short)
+
+
+def test_every_schema_that_the_readme_names_is_served(client: FlaskClient) -> None:
+    readme = (WEB.parent / "README.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`(shared/(?:schemas|rules)/[a-z.-]+)`", readme))
+    assert len(named) == 6
+    for path in named:
+        answer = client.get(f"/{path}")
+        assert (answer.status_code, answer.content_type) == (200, "application/json")
+        assert json.loads(answer.data) == json.loads((WEB.parent / path).read_bytes())
 
 
 def test_the_pack_weighs_less_than_its_files_one_after_the_other() -> None:

@@ -8,6 +8,7 @@ import json
 from typing import TYPE_CHECKING
 
 import ezdxf
+import ifcopenshell
 import pypdfium2
 import pytest
 
@@ -64,6 +65,8 @@ def test_every_form_of_every_sheet(client: FlaskClient, name: str, form: str) ->
     elif form == "csv":
         rows = list(csv.reader(io.StringIO(body.decode())))
         assert len(rows[0]) > 2
+    elif form == "ifc":
+        assert ifcopenshell.file.from_string(body.decode()).by_type("IfcBeam")
     elif form == "dxf":
         assert ezdxf.read(io.StringIO(body.decode())).audit().errors == []
     else:

@@ -11,8 +11,10 @@ import numpy as np
 import pypdfium2
 import pytest
 import zxingcpp
+from jsonschema import Draft202012Validator
 from shapely.geometry import shape
 
+from baywalk import places
 from baywalk.sheets import drawing, labels, make
 from baywalk.sheets.exchange.things import LAYERS
 from tests import sheet_sources
@@ -101,6 +103,20 @@ def test_features_are_the_same_shapes() -> None:
     assert area == pytest.approx(source.plan["decks"][0]["deck"]["area"], rel=1e-3)
     alone = json.loads(drawing("as-built", source, "json"))
     assert {f["properties"]["layer"] for f in alone["features"]} & {"boards", "noggins"} == set()
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+@pytest.mark.parametrize("name", ["as-built", "set-out", "courses"])
+def test_features_are_of_their_schema(loft: str, name: str) -> None:
+    folder = places.shared() / "schemas"
+    schema = json.loads((folder / "features.schema.json").read_text(encoding="utf-8"))
+    Draft202012Validator.check_schema(schema)
+    collection = json.loads(drawing(name, LOFTS[loft](), "json"))
+    assert list(Draft202012Validator(schema).iter_errors(collection)) == []
+    layers = schema["$defs"]["feature"]["properties"]["properties"]["properties"]["layer"]["enum"]
+    assert layers == list(LAYERS)
+    collection["features"][0]["properties"]["layer"] = "anything"
+    assert not Draft202012Validator(schema).is_valid(collection)
 
 
 def test_every_label_opens_its_own_bay() -> None:
