@@ -123,15 +123,19 @@ class Service:
         with urllib.request.urlopen(self.url + path, timeout=10) as answer:  # noqa: S310 - our own
             return json.load(answer)
 
-    def send(self, survey: str, entries: list[dict[str, Any]]) -> None:
-        """Put entries in, as another phone would."""
-        body = json.dumps({"entries": entries}).encode()
+    def post(self, path: str, body: object) -> Any:
+        """Post JSON to a path and return the JSON that is answered."""
         given = {"Content-Type": "application/json"}
         asked = urllib.request.Request(  # noqa: S310 - our own
-            f"{self.url}/api/surveys/{survey}/entries", body, given, method="POST"
+            self.url + path, json.dumps(body).encode(), given, method="POST"
         )
         with urllib.request.urlopen(asked, timeout=10) as answer:  # noqa: S310 - our own
-            assert json.load(answer)["refused"] == []
+            return json.load(answer)
+
+    def send(self, survey: str, entries: list[dict[str, Any]]) -> None:
+        """Put entries in, as another phone would."""
+        said = self.post(f"/api/surveys/{survey}/entries", {"entries": entries})
+        assert said["refused"] == []
 
     def entries(self, survey: str) -> list[dict[str, Any]]:
         """Return the entries that it has of a survey."""

@@ -3,7 +3,8 @@
 It needs Debian's webkit2gtk-driver and xvfb. What it lacks: its sessions keep nothing on the disk
 when they end, so nothing here starts the browser again; a window is never narrower than 447 px, so
 sizes of a phone are not tried; there is no storage manager, so nothing is asked of room or keeping;
-and its pages get on only while the driver asks something of them.
+its pages get on only while the driver asks something of them; and it does not know the authority
+that the service made, so that of HTTPS only the cookie and the pairing are tried.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import io
 import json
 import os
 import shutil
+import socket
 import subprocess
 import time
 from pathlib import Path
@@ -20,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from PIL import Image
 
-from tests.browser.driving import Service, wait_for
+from tests.browser.driving import LAN, Service, letting_phones_in, wait_for
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -127,6 +129,8 @@ def engine(screen: str, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[]
     options = Options()
     options.binary_location = str(BROWSER)
     options.add_argument("--automation")
+    # It does not know the authority that the service made; what is shown here is the pairing.
+    options.accept_insecure_certs = True
     driver = webdriver.WebKitGTK(options=options, service=Driver(DRIVER))
     driver.set_script_timeout(60)
     made: list[Engine] = []
@@ -147,9 +151,23 @@ def service(tmp_path: Path) -> Iterator[Service]:
 
 
 def picture() -> list[int]:
-    out = io.BytesIO()
-    Image.effect_noise((640, 480), 60).convert("RGB").save(out, "JPEG")
+    """Return a photo as a large sensor takes it, lying on its side: dark to the right."""
+    out, exif = io.BytesIO(), Image.Exif()
+    exif[0x0112] = 6
+    image = Image.linear_gradient("L").resize((5712, 4284)).transpose(Image.Transpose.ROTATE_180)
+    image.convert("RGB").save(out, "JPEG", quality=20, exif=exif)
     return list(out.getvalue())
+
+
+def check_picture(kept: bytes) -> None:
+    """A photo is smaller, upright, and has what was in it: the canvas did not come out blank."""
+    with Image.open(io.BytesIO(kept)) as photo:
+        assert photo.size == (1200, 1600)
+        assert not photo.getexif()
+        left, right = (photo.getpixel((side, 800)) for side in (20, 1180))
+    assert isinstance(left, tuple)
+    assert isinstance(right, tuple)
+    assert (left[0] < 20, right[0] > 235) == (True, True), (left, right)
 
 
 def test_readings_and_a_photo_are_stored_and_sent(
@@ -169,6 +187,19 @@ def test_readings_and_a_photo_are_stored_and_sent(
         list(range(300, 320)),
         picture(),
     )
+    kept = page.run(
+        """
+        const [{ sha256 }] = survey.entries.filter(({ kind }) => kind === "photo");
+        const asked = (request) => new Promise((on, off) => {
+          request.onsuccess = () => on(request.result);
+          request.onerror = off;
+        });
+        const photos = (await asked(indexedDB.open("baywalk"))).transaction("photos");
+        const { bytes } = await asked(photos.objectStore("photos").get(sha256));
+        return [...new Uint8Array(bytes)];
+        """
+    )
+    check_picture(bytes(kept))
     # What was stored is read again by a fresh connection.
     kept = page.run(
         """
@@ -203,9 +234,70 @@ def test_a_service_that_comes_and_goes_loses_and_doubles_nothing(
             300 + 10 * turn,
         )
         service.start()
-        page.run("await book.sync.now();")
+        # The first answer is lost after the service has kept what was sent.
+        lost = page.run(
+            """
+            const real = window.fetch;
+            let lost = 0;
+            window.fetch = async (...given) => {
+              const answer = await real(...given);
+              if (given[1]?.method !== "POST" || lost) return answer;
+              lost += 1;
+              throw new TypeError("the line was cut");
+            };
+            for (let n = 0; n < 20 && !lost; n += 1) await book.sync.now();
+            window.fetch = real;
+            await book.sync.now();
+            return lost;
+            """
+        )
+        assert lost == 1
     page.wait(lambda: len(service.entries(survey)) == 30)
     assert sorted(one["value"] for one in service.entries(survey)) == list(range(300, 330))
+
+
+def test_a_phone_is_paired_by_the_typed_code_and_sends(
+    engine: Callable[[Service], Engine], tmp_path: Path
+) -> None:
+    """Over HTTPS at another address, with the cookie that only this place gets."""
+    words = letting_phones_in()
+    service = Service(tmp_path / "home", *words)
+    page = engine(service)
+    page.url = f"https://{LAN}:{words[-1]}"
+    try:
+        wait_for(lambda: reached(LAN, int(words[-1])), 30)
+        page.open("/repair.html")
+        survey = page.run(BOOK)
+        page.run(
+            """
+            await survey.add("across", {
+              run: "A", line: "near", from: [1, "right"], to: [2, "left"], value: 353,
+            }).saved;
+            await book.sync.now();
+            """
+        )
+        assert page.run("return book.sync.state.unpaired") == "not-paired"
+        code = service.post("/api/phones", {})["code"]
+        page.run(
+            """
+            const sent = { method: "POST", headers: { "Content-Type": "application/json" },
+              body: JSON.stringify({ code: given[0], name: "Invented" }) };
+            const answer = await fetch("/api/pairing", sent);
+            if (answer.status !== 201 || document.cookie) throw new Error(await answer.text());
+            """,
+            code.lower(),
+        )
+        page.run("await book.sync.now();")
+        page.wait(lambda: [one["value"] for one in service.entries(survey)] == [353])
+    finally:
+        service.stop()
+
+
+def reached(address: str, port: int) -> bool:
+    """Say whether somebody answers at a port."""
+    with socket.socket() as line:
+        line.settimeout(2)
+        return line.connect_ex((address, port)) == 0
 
 
 def test_the_page_starts_with_no_service_and_is_walked(
