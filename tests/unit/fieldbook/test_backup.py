@@ -6,6 +6,8 @@ import hashlib
 import io
 import json
 import tarfile
+import threading
+import time
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -210,3 +212,36 @@ def test_both_commands_while_it_runs(
     assert cli.main(["restore", said.split()[-1], *data]) == 0
     back = json.loads(running.ask("GET", where).body)["entries"]
     assert {one["id"] for one in back} == {kept["id"], lost["id"]}
+
+
+def test_it_is_of_one_moment_while_others_write(running: Service, tmp_path: Path) -> None:
+    """What was posted before that moment is in it, in its order, and nothing that came after."""
+    made, posted, over = head(), [], threading.Event()
+    where = f"/api/surveys/{made['id']}"
+    running.ask("PUT", where, json=made)
+
+    def write() -> None:
+        while not over.is_set():
+            one = entry()
+            posted.append(one["id"])
+            running.ask("POST", f"{where}/entries", json={"entries": [one]})
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        while len(posted) < 20:
+            time.sleep(0.01)
+        assert cli.main(["backup", str(tmp_path / "whole.tar"), "--data", str(running.data)]) == 0
+        at_least = len(posted)
+    finally:
+        over.set()
+        writer.join(30)
+    other = tmp_path / "other"
+    assert cli.main(["restore", str(tmp_path / "whole.tar"), "--data", str(other)]) == 0
+    store = Store(open_engine(other))
+    page = store.page(made["id"], 0)
+    store.close()
+    assert page
+    ids = [json.loads(body)["id"] for body in page.entries]
+    assert ids == posted[: len(ids)]
+    assert 19 <= len(ids) <= at_least
