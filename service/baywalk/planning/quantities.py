@@ -365,7 +365,7 @@ def _hangers(hanger: dict[str, Any], pack: Pack) -> list[dict[str, Any]]:
 
 def _packers(raised: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
     counts = Counter(row["thickness"] for row in raised if row["kind"] == "packer")
-    why = "Where joist tops lie below the highest."
+    why = "Where joist tops lie below the highest. The size is the thickness in mm."
     return [
         _row("packers", "packer", f"{thick:g}", count, 0, "pieces", why, "raise.packer")
         for thick, count in sorted(counts.items())

@@ -25,6 +25,7 @@ Point = tuple[float, float]
 
 _EVEN = 0.5
 """Two lengths nearer than this are marked as one [mm]."""
+_ENDS = ("at the near edge", "at the far edge")
 
 
 @dataclass(frozen=True)
@@ -120,9 +121,9 @@ def _added(work: Work) -> dict[str, Any]:
     for member in work.added:
         left = next(m for m in work.ground.members if m.index == member.index and not m.added)
         face = "the start wall" if left.wall else f"{left.name}, the face towards the end wall"
-        for _, y in (member.points[0], member.points[-1]):
+        for (_, y), where in zip((member.points[0], member.points[-1]), _ENDS, strict=True):
             start, end = (left.right(y), y), (member.centre(y), y)
-            marks.append(_mark(face, f"{member.name}, centre", member.name, start, end))
+            marks.append(_mark(face, f"{member.name}, centre", member.name, start, end, where))
     return _step(
         "joist",
         f"Put in {names}, tops level with the joists beside them, borne at both ends as they are.",
@@ -194,9 +195,10 @@ def _noggins(work: Work) -> list[dict[str, Any]]:
 
 
 def _raise(work: Work) -> dict[str, Any]:
+    each = " ".join(dict.fromkeys(str(item["say"]) for item in work.raised))
     return _step(
         "raise",
-        "Fix the battens and packers on the joists, and check with a straightedge.",
+        f"Fix the battens and packers on the joists, and check with a straightedge. {each}",
         noggins=[item["id"] for item in work.raised],
     )
 

@@ -113,7 +113,10 @@ def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Bo
     _upright(page, seen, book, run, window)
     start_mark(page, (seen.x(window.left) - 1.5, seen.y((window.top + window.bottom) / 2)))
     scale_bar(page, (page.area.left, page.area.bottom - 5), seen.scale)
-    say = f"Lengths in {lengths.unit(book.units)}. Running dimensions from the start wall's face."
+    say = (
+        f"Lengths in {lengths.unit(book.units)}. Running dimensions from the start wall's face to"
+        " each joist's centre; between the joists the clear gap."
+    )
     page.words((page.area.left + 72, page.area.bottom - 1), say, SMALL)
 
 

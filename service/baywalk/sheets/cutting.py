@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 _HOW = (
     "Lay the board face up, its left-hand end towards the start wall. Figures run from that end; "
     "those with an R from the right-hand end, from the board's own edge, not from the tongue. Saw "
-    "on the waste side of the mark: hatched is waste or an offcut. Write the number on each piece."
+    "on the waste side of the mark: hatched is waste or an offcut. Broken lines are grooves, "
+    "double ones tongues; the lower edge lies towards the near edge of the loft. Write the number "
+    "on each piece."
 )
 _ACROSS, _LONG = 2, 1e4
 _ROUND = 35.0

@@ -77,21 +77,21 @@ def draw(book: Book, survey: Survey) -> None:
 
 
 def _run(book: Book, run: Run) -> None:
-    page, spots = _page(book, run, "")
-    group = ""
-    for number, asked in enumerate(questions(run), start=1):
-        if asked.group != group or not spots:
-            if asked.group != group and group:
-                page, spots = _page(book, run, asked.group)
-            elif not spots:
-                page, spots = _page(book, run, f"{asked.group}, continued")
-            group = asked.group
-        _ask(page, spots.pop(0), number, asked.text)
+    asked = questions(run)
+    group = asked[0].group
+    page, spots = _page(book, run, group)
+    for number, one in enumerate(asked, start=1):
+        if one.group != group:
+            page, spots = _page(book, run, one.group)
+        elif not spots:
+            page, spots = _page(book, run, f"{one.group}, continued")
+        group = one.group
+        _ask(page, spots.pop(0), number, one.text)
 
 
 def _page(book: Book, run: Run, group: str) -> tuple[Page, list[Box]]:
     """Begin a page; return it with the boxes' places, down each column [mm]."""
-    heading = f"{run.title or run.id}: field sheet" + (f", {group}" if group else "")
+    heading = f"{run.title or run.id}: field sheet, {group}"
     page = book.page(heading, notes=[_HOW])
     wide = page.area.width / 3
     rows = int((page.area.height - 2) // _ROW)

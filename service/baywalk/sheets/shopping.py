@@ -78,7 +78,7 @@ def steps(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Ta
         Column("done", right=False),
     ]
     table = Table("steps", columns)
-    table.heads = ["deck", "step", "kind", "say", "items", "hook", "to", "value"]
+    table.heads = ["deck", "step", "kind", "say", "items", "hook", "to", "value", "along"]
     for deck in decks:
         for step in deck.many("sequence"):
             _step(table, deck, step, book.units)
@@ -94,12 +94,16 @@ def _before(plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[str]:
     return list(dict.fromkeys(said + [c for deck in decks for c in deck.cautions()]))
 
 
+def _hook(mark: Mapping[str, Any]) -> str:
+    """Return what a tape hooks on, and along what it lies where that is not plain."""
+    return ", ".join(str(mark[k]) for k in ("hook", "along") if mark.get(k))
+
+
 def _step(table: Table, deck: Deck, step: Mapping[str, Any], units: str) -> None:
     items = [*(step.get("noggins") or []), *(step.get("pieces") or [])]
     marks = step.get("marks") or []
     said = "; ".join(
-        f"{m.get('hook', '')} to {m.get('to', '')}: {lengths.say(m.get('value', 0.0), units)}"
-        for m in marks
+        f"{_hook(m)} to {m.get('to', '')}: {lengths.say(m.get('value', 0.0), units)}" for m in marks
     )
     # Marks of noggins stand on the set-out sheet, joist by joist, where they are used.
     if len(marks) > 8:
@@ -108,5 +112,5 @@ def _step(table: Table, deck: Deck, step: Mapping[str, Any], units: str) -> None
     table.rows.append([str(number), str(step.get("say", "")), ", ".join(items), said, "[  ]"])
     head: list[Value] = [deck.data.get("id"), number, step.get("kind"), step.get("say")]
     for mark in marks or [{}]:
-        where = [mark.get(k) for k in ("hook", "to", "value")]
+        where = [mark.get(k) for k in ("hook", "to", "value", "along")]
         table.file.append([*head, " ".join(items), *where])

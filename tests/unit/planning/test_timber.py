@@ -58,5 +58,5 @@ def test_alike_items_are_all_cut() -> None:
 
 def test_what_no_stock_holds_is_refused() -> None:
     """With its name and length."""
-    with pytest.raises(Refused, match="J4a is 6000 long"):
+    with pytest.raises(Refused, match="J4a is 6000 mm long"):
         cut_stock(SIZE, [Item("J4a", 6000.0)], [5400.0], KERF)

@@ -109,8 +109,8 @@ function stageOf(tasks, done) {
 /** @param {Task[]} tasks @param {number} done */
 function stepNodes(tasks, done) {
   const { deck, step } = tasks[done];
-  const marks = step.marks.map((/** @type {any} */ { hook, to, value }) =>
-    el("li", null, `Hook on ${hook}. Mark `, el("strong", null, figure(value)), `: ${to}.`),
+  const marks = step.marks.map((/** @type {any} */ { hook, to, value, along }) =>
+    el("li", null, `Hook on ${hook}. Mark `, el("strong", null, figure(value)), `${along ? ` ${along}` : ""}: ${to}.`),
   );
   const cuts = cutting(tasks[done]);
   return [

@@ -140,7 +140,8 @@ export function stockCuts({ timbers }) {
 }
 
 /** @param {any} mark */
-const markWords = ({ hook, to, value }) => `Hook on ${hook}: ${figure(value)} to ${to}.`;
+const markWords = ({ hook, to, value, along }) =>
+  `Hook on ${hook}: ${figure(value)}${along ? ` ${along}` : ""} to ${to}.`;
 
 /** @param {any} deck */
 export function laying({ sequence }) {
