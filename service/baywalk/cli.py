@@ -254,6 +254,8 @@ def _capacity(options: argparse.Namespace) -> int:
 def _add_plan(commands: Any) -> None:
     command = commands.add_parser("plan", help="print the deck plan of an as-built file")
     command.add_argument("as_built", help="an as-built file, or - for standard input")
+    command.add_argument("--plan", metavar="FILE", help="an earlier plan to go on from")
+    command.add_argument("--laid", metavar="FILE", help="what is laid of it, and where it landed")
     for name, shown, words in _PLAN_CHOICES:
         command.add_argument(f"--{name}", metavar=shown, help=words)
     command.add_argument(
@@ -287,20 +289,33 @@ _PLAN_CHOICES = (
 
 def _plan(options: argparse.Namespace) -> int:
     from baywalk.fieldbook.errors import BadText
-    from baywalk.fieldbook.text import parse
-    from baywalk.planning import BadAsBuilt, BadChoice, Refused, failed, plan, read_choices
+    from baywalk.planning import BadAsBuilt, BadAsLaid, BadChoice, BadEarlier, Refused, failed
 
     try:
-        choices = read_choices(_asked(options))
-        made = plan(parse(_read(options.as_built)), choices, progress=_progress())
-    except (BadAsBuilt, BadChoice, BadText, Refused, OSError) as problem:
+        made = _planned(options)
+    except (BadAsBuilt, BadAsLaid, BadChoice, BadEarlier, BadText, Refused, OSError) as problem:
         sys.stderr.write(f"baywalk: {_one_line(problem)}\n")
         return BAD_INPUT
-    for told in [*made["told"], *(f"Not kept: {say}" for say in failed(made))]:
+    changes = made.get("changes", {"say": []})["say"]
+    for told in [*made["told"], *changes, *(f"Not kept: {say}" for say in failed(made))]:
         sys.stderr.write(f"baywalk: {told}\n")
     json.dump(made, sys.stdout, indent=1, ensure_ascii=False)
     sys.stdout.write("\n")
     return 0
+
+
+def _planned(options: argparse.Namespace) -> dict[str, Any]:
+    from baywalk.fieldbook.text import parse
+    from baywalk.planning import BadAsLaid, plan, plan_again, read_choices
+
+    as_built = parse(_read(options.as_built))
+    asked = _asked(options)
+    if options.plan is None:
+        if options.laid is not None:
+            raise BadAsLaid("--laid: needs the plan that was laid by, --plan FILE")
+        return plan(as_built, read_choices(asked), progress=_progress())
+    laid = None if options.laid is None else parse(_read(options.laid))
+    return plan_again(as_built, parse(_read(options.plan)), laid, asked, progress=_progress())
 
 
 def _asked(options: argparse.Namespace) -> dict[str, list[str]]:

@@ -84,7 +84,7 @@ def areas(
     whole, left_open = _without_slivers(deck, pack["deck.least.width"])
     most = pack["deck.edge.straight"]
     parts = [
-        _plain(part if laid else _straightened(part, most))
+        plain(part if laid else _straightened(part, most))
         for part in _polygons(whole)
         if part.area > pack["deck.least.width"] ** 2
     ]
@@ -335,7 +335,7 @@ def _straightened(deck: Polygon, most: float) -> Polygon:
     return straight if straight.is_valid and straight.area > 0 else deck
 
 
-def _plain(deck: Polygon) -> Polygon:
+def plain(deck: Polygon) -> Polygon:
     """Return a deck whose corners all differ, and turn by more than a hair."""
     fine = deck.simplify(_HAIR)
     deck = fine if isinstance(fine, Polygon) and fine.is_valid and fine.area > 0 else deck

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from baywalk.planning import quantities
 from baywalk.planning.board import member_ends
+from baywalk.planning.laid.boards import spoilt_whole
 from baywalk.planning.support.noggins import Section
 from baywalk.planning.support.timber import Cutting, Item, cut_stock
 
@@ -45,6 +46,7 @@ def bought(floor: Floor) -> dict[str, Any]:
             floor.raised,
             task.choices,
             pack,
+            spoilt=len(spoilt_whole(task.held)) if task.held else 0,
         ),
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from baywalk.planning.choices import Choices, Zone
@@ -18,8 +19,10 @@ _SIGNED = re.compile(r"-?\d{1,7}(\.\d{1,3})?", re.ASCII)
 _PRICE = "price."
 
 
-def read_choices(asked: Mapping[str, Sequence[str]]) -> Choices:
+def read_choices(asked: Mapping[str, Sequence[str]], base: Choices | None = None) -> Choices:
     """Return the choices that are ``asked`` for by name, each once; lengths in mm.
+
+    What is not asked for is as in ``base``.
 
     Raises :class:`BadChoice` naming what is not known, comes twice or is not of its form.
     """
@@ -36,7 +39,8 @@ def read_choices(asked: Mapping[str, Sequence[str]]) -> Choices:
             found[field] = read(name, text)
         else:
             raise BadChoice(name, "there is no such choice")
-    return Choices(**found, prices=prices)
+    start = base or Choices()
+    return replace(start, **found, prices={**start.prices, **prices})
 
 
 def number(name: str, text: str) -> float:

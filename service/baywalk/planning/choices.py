@@ -33,6 +33,13 @@ class Zone:
     start: tuple[int, str, str] | None = None
     run: str | None = None
 
+    @classmethod
+    def of_plan(cls, told: dict[str, Any]) -> Zone:
+        """Return the zone that a plan shows."""
+        a, b, c, d = told["figures"]
+        start = told["from"] and (told["from"]["joist"], told["from"]["face"], told["from"]["line"])
+        return cls((a, b, c, d), start, told["run"])
+
     def json(self) -> dict[str, Any]:
         """Return it as the plan shows it."""
         number, face, line = self.start or (None, None, None)
@@ -195,6 +202,27 @@ def weights(choices: Choices, pack: Pack, board: Board) -> Weights:
         cleat=of("price.minutes.cleat") * minute + of("price.metres.cleat") * timber,
         cut=of("price.minutes.cut") * minute,
         short=of("price.minutes.short") * minute + of("price.metres.short") * timber,
+    )
+
+
+def of_plan(told: dict[str, Any]) -> Choices:
+    """Return the choices that a plan says it was made with."""
+    board, hatch, zone = told["board"], told.get("hatch"), told.get("zone")
+    return Choices(
+        use=told["use"],
+        deck=board["thickness"] if board else None,
+        board=(board["length"], board["width"]) if board else None,
+        gap=told["gap"],
+        start_wall=told["start_wall"],
+        first=told["first"],
+        stock=tuple(told["stock"]),
+        had=told["had"],
+        anyway=told["anyway"],
+        seconds=told["seconds"],
+        roof=told["roof"],
+        prices=dict(told["prices"]),
+        hatch=(hatch["across"], hatch["along"]) if hatch else None,
+        zone=Zone.of_plan(zone) if zone else None,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shapely import Polygon, box
@@ -13,7 +13,7 @@ from shapely.ops import unary_union
 from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from shapely.geometry.base import BaseGeometry
 
@@ -114,6 +114,44 @@ def _edge_over_lap(courses: list[Course], ground: Ground, room: float) -> bool:
     return any(low - room < y < high + room for y in edges for low, high in ground.laps)
 
 
+def go_on(
+    area: Area, ground: Ground, pack: Pack, width: float, edges: Sequence[float]
+) -> list[Course]:
+    """Return the courses of a deck that is begun, of boards ``width`` [mm] wide.
+
+    ``edges`` are where the first course begins and the leading edges of those of which something
+    is laid [mm]; the others follow on from the last. Raises :class:`Refused` as :func:`courses`.
+    """
+    least = pack["board.rip.least"]
+    laid = _along(area, edges, width)
+    if laid and _narrowest(laid) >= least - _TINY:
+        return laid
+    _leave_open(area, ground, laid, least)
+    left = _along(area, edges, width)
+    if not left or _narrowest(left) < least - _TINY:
+        raise Refused(_begun_too_narrow(laid, least))
+    return left
+
+
+def _along(area: Area, edges: Sequence[float], width: float) -> list[Course]:
+    """Return the courses between edges [mm], and those that follow on from the last of them."""
+    _, y0, _, y1 = area.polygon.bounds
+    near = edges[1] > edges[0]
+    known, out = list(edges), list[Course]()
+    for k in itertools.count():
+        if k + 1 == len(known):
+            known.append(known[-1] + (width if near else -width))
+        low, high = sorted((known[k], known[k + 1]))
+        course = _course(area, len(out), low, high)
+        if course:
+            # A first course that stands off its edge is no wider than what is laid of it.
+            reach = _course(area, len(out), *course.reach)
+            out.append(replace(course, narrowest=reach.narrowest) if reach else course)
+        if (near and high >= y1 - _TINY) or (not near and low <= y0 + _TINY):
+            return out
+    return out
+
+
 def start(area: Area, choices: Choices) -> str:
     """Return the edge that the first course lies along: a deck already laid decides."""
     return area.laid.start if area.laid else choices.start_wall
@@ -126,6 +164,16 @@ def _too_narrow(found: float, least: float) -> Reason:
         " with a make-up piece, or plan from the other edge or with another board."
     )
     return Reason("courses.too_narrow", say)
+
+
+def _begun_too_narrow(laid: Sequence[Course], least: float) -> Reason:
+    worst = min(laid, key=lambda course: course.narrowest)
+    say = (
+        f"With what is laid, course {worst.index + 1} would be {worst.narrowest:.0f} at its"
+        f" narrowest, and {least:g} is the least. Take up the first course and set it anew, or"
+        " straighten the edge there with a make-up piece."
+    )
+    return Reason("laid.too_narrow", say)
 
 
 def _narrowest(courses: list[Course]) -> float:

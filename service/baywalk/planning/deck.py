@@ -11,9 +11,14 @@ from baywalk.planning import cautions
 from baywalk.planning.board import thickness_json
 from baywalk.planning.bought import bought
 from baywalk.planning.choices import Weights, weights
-from baywalk.planning.courses import Course, courses, start
+from baywalk.planning.courses import Course, courses, go_on, start
 from baywalk.planning.deck_json import outlined, supported
 from baywalk.planning.floor import Floor
+from baywalk.planning.laid.boards import held_boards, reserved
+from baywalk.planning.laid.changes import changes
+from baywalk.planning.laid.fit import draw_in
+from baywalk.planning.laid.rows import as_before, as_laid, begun_rows
+from baywalk.planning.laid.timber import fixed_ids, fixed_noggins, named_as_before
 from baywalk.planning.layout.lay import Layout, Stretch, crowded, lay, stretches
 from baywalk.planning.layout.others import alternatives, boards_bound
 from baywalk.planning.pieces import Piece, own_ends, pieces, saw
@@ -26,6 +31,7 @@ from baywalk.planning.support.frames import joints
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from baywalk.planning.layout.cutting import Held
     from baywalk.planning.task import Task
     from baywalk.rules import Pack
 
@@ -36,11 +42,12 @@ _BESIDE = 10.0
 def plan_deck(task: Task, name: str) -> dict[str, Any]:
     """Return the plan of one deck as JSON data; raise ``Refused`` where there is none."""
     pack, board = task.pack, task.board
-    laid = courses(task.area, task.ground, task.choices, pack, board.width)
+    laid = _courses(task)
     weight = weights(task.choices, pack, board)
-    found, layout = _layout(task, laid, weight)
-    floor = _floor(task, laid, layout)
-    fewest = boards_bound(found, board, pack, task.seconds)
+    held = held_boards(task.held, pack) if task.held else []
+    found, layout = _layout(task, laid, weight, held)
+    floor = _floor(task, laid, layout, held)
+    fewest = boards_bound(found, board, pack, task.seconds, held)
     out: dict[str, Any] = {"id": name, "run": task.run["id"]}
     out |= outlined(task)
     out |= {
@@ -51,7 +58,11 @@ def plan_deck(task: Task, name: str) -> dict[str, Any]:
     out |= bought(floor)
     out["sequence"] = sequence(_work(floor))
     out["proof"] = proof(layout, floor.pieces, floor.joints, floor.boards, weight, fewest.bound)
-    out["alternatives"] = alternatives(found, fewest, weight, out["proof"], pack, task.seconds)
+    out["alternatives"] = alternatives(
+        found, fewest, weight, out["proof"], pack, task.seconds, held
+    )
+    if task.held:
+        out["changes"] = changes(task.held, out)
     out["checks"] = []
     out["cautions"] = cautions.of_deck(
         task.run,
@@ -65,26 +76,43 @@ def plan_deck(task: Task, name: str) -> dict[str, Any]:
     return out
 
 
-def _floor(task: Task, laid: Sequence[Course], layout: Layout) -> Floor:
+def _courses(task: Task) -> list[Course]:
+    """Return the courses, those of which something is laid where they lie."""
+    pack, width, held = task.pack, task.board.width, task.held
+    if held is None or not held.rows:
+        return courses(task.area, task.ground, task.choices, pack, width)
+    draw_in(task.area, held, pack)
+    return go_on(task.area, task.ground, pack, width, (held.base, *held.leads))
+
+
+def _floor(task: Task, laid: Sequence[Course], layout: Layout, begun: Sequence[Held]) -> Floor:
     """Return the deck that a layout makes: pieces sawn from boards, and the timber below them."""
-    pack, board = task.pack, task.board
-    near = start(task.area, task.choices) == "near"
+    pack, board, held = task.pack, task.board, task.held
+    near = held.near if held and held.rows else start(task.area, task.choices) == "near"
     turned = near != (task.area.laid is not None and task.area.laid.edge == "groove")
     parts = pieces(layout.rows, laid, pack, near=turned)
-    uses = saw(parts, board, pack, task.choices.had)
-    own_ends(parts, board, _ends(pack, near=turned))
+    if held:
+        as_laid(parts, held)
+    taken = reserved(held) if held else ()
+    uses = saw(parts, board, pack, task.choices.had, begun, taken)
+    own_ends([p for p in parts if not p.laid], board, _ends(pack, near=turned))
     joined = joints(layout.rows, _names(layout, parts))
+    fixed = fixed_noggins(held, task.ground, pack) if held else []
     under = set_out(
-        task.run, task.area.polygon, task.ground, pack, laid, parts, joined, task.openings
+        task.run, task.area.polygon, task.ground, pack, laid, parts, joined, task.openings, fixed
     )
+    if held:
+        under = named_as_before(under, held.earlier)
     return Floor(task, laid, parts, uses, joined, under, near)
 
 
-def _layout(task: Task, laid: Sequence[Course], weight: Weights) -> tuple[list[Stretch], Layout]:
+def _layout(
+    task: Task, laid: Sequence[Course], weight: Weights, held: Sequence[Held]
+) -> tuple[list[Stretch], Layout]:
     """Return the layout without short pieces, or with some where there is no other."""
     for short in (False, True):
         found = _stretches(task, laid, weight, short=short)
-        layout = lay(found, task.board, weight, task.pack, task.seconds, task.progress)
+        layout = lay(found, task.board, weight, task.pack, task.seconds, task.progress, held)
         if layout:
             return found, layout
     raise Refused(crowded(task.pack))
@@ -96,18 +124,23 @@ def _stretches(
     features = {f["id"]: f["feature"] for f in task.run["features"]}
     blocked = [shape for name, shape in task.area.blocked if features[name] == "obstacle"]
     blocked += task.trimmed()
-    return stretches(
+    least = shortest(task.run, task.pack)
+    begun = begun_rows(task, laid, weight, least, blocked) if task.held else []
+    there = {(one.course, one.segment): one.stretch for one in begun}
+    found = stretches(
         laid,
         task.ground,
         task.board,
         weight,
         task.pack,
-        shortest=shortest(task.run, task.pack),
+        shortest=least,
         blocked=blocked,
         openings=task.openings,
-        ends=_laid_ends(task),
+        ends=[*_laid_ends(task), *(end for one in begun for end in one.ends())],
         short=short,
+        fixed=there,
     )
+    return as_before(found, task.held) if task.held else found
 
 
 def _laid_ends(task: Task) -> list[tuple[float, float, float]]:
@@ -166,4 +199,5 @@ def _work(floor: Floor) -> Work:
         openings=floor.openings,
         near=floor.near,
         gap=task.area.gap,
+        fixed=frozenset(fixed_ids(task.held)) if task.held else frozenset(),
     )

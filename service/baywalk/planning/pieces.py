@@ -13,10 +13,11 @@ from shapely.geometry.polygon import orient
 from baywalk.planning.layout.cutting import MIDDLE, Cut, Need, cut
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from baywalk.planning.choices import Board
     from baywalk.planning.courses import Course
+    from baywalk.planning.layout.cutting import Held
     from baywalk.planning.layout.lay import Row
     from baywalk.rules import Pack
 
@@ -29,7 +30,10 @@ _RUN = 1.0
 
 @dataclass
 class Piece:
-    """One piece as laid: its place in the plane, its edges, and where it is cut from [mm]."""
+    """One piece as laid: its place in the plane, its edges, and where it is cut from [mm].
+
+    ``laid`` says that it lies there already.
+    """
 
     id: str
     course: int
@@ -39,6 +43,7 @@ class Piece:
     short: bool = False
     board: str = ""
     at: float = 0.0
+    laid: bool = False
 
     @property
     def length(self) -> float:
@@ -65,6 +70,7 @@ class Piece:
             "board": self.board,
             "at": round(self.at, 3),
             "mark": f"{self.board} → {self.id}",
+            **({"laid": True} if self.laid else {}),
         }
 
 
@@ -171,16 +177,27 @@ def _follows(polygon: Polygon, y: float) -> bool:
     return run >= _RUN
 
 
-def saw(pieces: Sequence[Piece], board: Board, pack: Pack, had: int) -> list[BoardUse]:
-    """Give every piece its board and its place in it; the boards come in the order of laying."""
-    needs = [Need(p.id, p.length, p.kind) for p in pieces]
+def saw(
+    pieces: Sequence[Piece],
+    board: Board,
+    pack: Pack,
+    had: int,
+    held: Sequence[Held] = (),
+    taken: Collection[str] = (),
+) -> list[BoardUse]:
+    """Give every piece its board and its place in it; the boards come in the order of laying.
+
+    ``held`` are boards that were begun; no other gets an id that is ``taken``.
+    """
+    needs = [Need(p.id, p.length, p.kind) for p in pieces if not p.laid]
     order = {piece.id: k for k, piece in enumerate(pieces)}
-    cuts = cut(needs, board.length, pack["board.kerf"])
+    cuts = cut(needs, board.length, pack["board.kerf"], held)
     cuts.sort(key=lambda c: min(order[need.id] for need, _ in c.pieces))
     by_id = {piece.id: piece for piece in pieces}
+    names = (name for k in itertools.count(1) if (name := f"B{k}") not in taken)
     uses = []
     for number, one in enumerate(cuts):
-        name = f"B{number + 1}"
+        name = one.board or next(names)
         uses.append(BoardUse(name, one, number < had))
         for need, at in one.pieces:
             by_id[need.id].board, by_id[need.id].at = name, at

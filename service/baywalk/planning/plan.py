@@ -11,9 +11,12 @@ from baywalk.planning.area import areas
 from baywalk.planning.asbuilt import check_settled, sound, unready
 from baywalk.planning.board import choose
 from baywalk.planning.check import check
+from baywalk.planning.choice_texts import read_choices
 from baywalk.planning.deck import plan_deck
 from baywalk.planning.ground import ground
 from baywalk.planning.hatch import tries
+from baywalk.planning.laid.before import Before, before, same_survey
+from baywalk.planning.laid.changes import summed
 from baywalk.planning.openings import openings
 from baywalk.planning.placed import unplaced
 from baywalk.planning.quantities import together
@@ -22,7 +25,7 @@ from baywalk.planning.task import Task
 from baywalk.rules import Pack, load
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping, Sequence
 
     from baywalk.planning.area import Area
     from baywalk.planning.choices import Choices
@@ -38,29 +41,33 @@ def plan(
     chosen: Choices | None = None,
     pack: Pack | None = None,
     progress: Callable[[float, float], bool] | None = None,
+    told: Before | None = None,
 ) -> dict[str, Any]:
     """Return the plan of an as-built as JSON data; lengths in mm.
 
     ``progress`` is told the best cost and its bound while a deck is being laid out; it returns
-    False to stop there with the best so far. Raises ``BadAsBuilt`` where the as-built is not of its
+    False to stop there with the best so far. ``told`` is what was planned before and what is laid;
+    the plan then tells what changes. Raises ``BadAsBuilt`` where the as-built is not of its
     shape, ``BadChoice`` where a choice cannot be used, ``Refused`` where nothing can be planned.
     """
     wanted, rules = chosen or choices.Choices(), pack or load()
     choices.check(wanted, rules)
     data = sound(as_built)
-    told = check_settled(data, anyway=wanted.anyway)
+    unsettled = check_settled(data, anyway=wanted.anyway)
     why: Refused | None = None
     kept: dict[str, Any] | None = None
     for one in tries(data, wanted, rules):
         try:
-            decks = _decks(one.data, wanted, rules, progress)
+            decks = _decks(one.data, wanted, rules, progress, told)
         except Refused as reason:
             why = why or reason
             continue
-        out = _written(data, wanted, rules, told, decks)
+        out = _written(data, wanted, rules, unsettled, decks)
         if one.hatch:
             _tell(out, one.hatch)
-        _check(out, as_built, rules)
+        if told:
+            out["changes"] = summed(told.earlier, out)
+        _check(out, as_built, rules, told)
         kept = kept or out
         if not failed(out):
             return out
@@ -101,10 +108,46 @@ def _written(
     }
 
 
-def _check(out: dict[str, Any], as_built: Any, pack: Pack) -> None:
+def plan_again(
+    as_built: Any,
+    earlier: Any,
+    as_laid: Any = None,
+    asked: Mapping[str, Sequence[str]] | None = None,
+    pack: Pack | None = None,
+    progress: Callable[[float, float], bool] | None = None,
+    seconds: float | None = None,
+) -> dict[str, Any]:
+    """Return the plan for what is still to be laid, as JSON data; lengths in mm.
+
+    Args:
+        as_built: the as-built as it is now; it may have changed since.
+        earlier: the plan that was laid by.
+        as_laid: what is laid of it and where it landed (``baywalk.as-laid`` 1); None for nothing.
+        asked: choices asked for by name, each as a text; the others are the earlier plan's.
+        pack: the rules; None for the pack that is delivered.
+        progress: as for :func:`plan`.
+        seconds: the longest that the layout may be improved; None leaves it to the choices.
+
+    Raises:
+        BadEarlier: the earlier plan is none that can be gone on from.
+        BadAsLaid: what is laid is not of its form, or not of that plan.
+        Refused: what is laid breaks a rule that nothing cures where it lies, or nothing can be
+            planned from it; and whatever :func:`plan` raises.
+    """
+    rules = pack or load()
+    told = before(earlier, as_laid, rules)
+    same_survey(told, as_built)
+    wanted = read_choices(asked or {}, choices.of_plan(told.earlier["choices"]))
+    if seconds is not None:
+        wanted = replace(wanted, seconds=min(choices.seconds(wanted, rules), seconds))
+    return plan(as_built, wanted, rules, progress, told)
+
+
+def _check(out: dict[str, Any], as_built: Any, pack: Pack, told: Before | None) -> None:
     """Put into each deck what the independent checker makes of it."""
     # The checker makes good for itself what an as-built leaves out: one slip fools not both.
-    rows = check(out, as_built, pack)
+    again = (told.earlier, told.as_laid) if told else None
+    rows = check(out, as_built, pack, again)
     for number, deck in enumerate(out["decks"]):
         deck["checks"] = [
             row
@@ -123,8 +166,14 @@ def _decks(
     wanted: Choices,
     pack: Pack,
     progress: Callable[[float, float], bool] | None,
+    told: Before | None,
 ) -> list[dict[str, Any]]:
-    tasks = [task for run in data["runs"] for task in _tasks(run, wanted, pack, progress)]
+    tasks = [
+        task
+        for run in data["runs"]
+        for own in (told.choices(wanted, run["id"]) if told else wanted,)
+        for task in _tasks(run, own, pack, progress)
+    ]
     if not tasks:
         raise Refused(Reason("survey.no_runs", "The survey has no run of joists to board."))
     share = choices.seconds(wanted, pack) / len(tasks)
@@ -132,8 +181,8 @@ def _decks(
     left = wanted.had
     for number, make in enumerate(tasks, start=1):
         # What is left of the boards that are there goes to the last deck, its spare ones too.
-        task = make(share, left, len(tasks) - number)
-        out.append(plan_deck(task, f"D{number}"))
+        task, name = make(share, left, len(tasks) - number), f"D{number}"
+        out.append(plan_deck(replace(task, held=told.deck(name)) if told else task, name))
         left -= sum(board["had"] for board in out[-1]["boards"])
     return out
 
@@ -175,7 +224,7 @@ def _home(opening: Opening, parts: list[Area]) -> Area:
 def _cited(pack: Pack) -> dict[str, Any]:
     """Return every rule of planning with its source, so that no reader needs the pack."""
     families = re.compile(
-        r"(deck|board|joint|noggin|strutting|timber|fixing|adhesive|finish|raise|opening|price|plan)\."
+        r"(deck|board|joint|laid|noggin|strutting|timber|fixing|adhesive|finish|raise|opening|price|plan)\."
     )
     return {
         name: {

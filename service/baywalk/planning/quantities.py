@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from baywalk.rules import Pack
 
 _TOUCH = 0.05
+_HAIR = 1e-9
+"""The share of a spacing that is rounding [-]."""
 
 
 def fixings(
@@ -63,7 +65,7 @@ def fixings(
             }
         )
     if cleats:
-        count = sum(math.ceil(c.length / batten["apart"]) + 1 for c in cleats)
+        count = sum(math.ceil(round(c.length, 1) / batten["apart"] - _HAIR) + 1 for c in cleats)
         rows.append(
             {
                 "what": "cleats",
@@ -96,11 +98,12 @@ def _board_screws(
     total = 0
     for piece in pieces:
         x0, y0, x1, y1 = piece.polygon.bounds
-        total += 2 * (math.ceil(piece.width / edge) + 1)
+        wide = round(piece.width, 3)
+        total += 2 * (math.ceil(wide / edge - _HAIR) + 1)
         between = [
             m for m in ground.joists if x0 + m.breadth < m.centre((y0 + y1) / 2) < x1 - m.breadth
         ]
-        total += len(between) * (math.ceil(piece.width / field) + 1)
+        total += len(between) * (math.ceil(wide / field - _HAIR) + 1)
     under_edge = [n for n in noggins if "edge" in n.serves]
     return int(total + sum(math.ceil(n.length / edge) + 1 for n in under_edge))
 
@@ -222,10 +225,12 @@ def to_buy(
     raised: Sequence[dict[str, Any]],
     choices: Choices,
     pack: Pack,
+    *,
+    spoilt: int = 0,
 ) -> list[dict[str, Any]]:
-    """Return the lines of what to buy."""
+    """Return the lines of what to buy; boards ``spoilt`` are first made good from spare ones."""
     spare = pack["board.spare"]
-    more = max(spare["least"], math.ceil(spare["share"] * boards - 1e-9))
+    more = max(spare["least"], math.ceil(spare["share"] * boards - 1e-9), spoilt)
     rows = [
         _row(
             f"{pack['deck.grade']} boards, tongue and groove on four edges",

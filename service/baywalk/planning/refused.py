@@ -18,6 +18,14 @@ class BadChoice(ValueError):  # noqa: N818 - read as a sentence where it is rais
         self.field = field
 
 
+class BadEarlier(ValueError):  # noqa: N818 - read as a sentence where it is raised
+    """An earlier plan that cannot be gone on from; its text is one line naming the field."""
+
+
+class BadAsLaid(ValueError):  # noqa: N818 - read as a sentence where it is raised
+    """A file of what is laid that cannot be used; its text is one line naming the field."""
+
+
 @dataclass(frozen=True)
 class Reason:
     """One reason against planning: a ``code`` stable across versions, and what to ``say``."""

@@ -30,7 +30,10 @@ _ENDS = ("at the near edge", "at the far edge")
 
 @dataclass(frozen=True)
 class Work:
-    """All that is done to one deck; lengths in mm. ``outline`` is the loft's own limit."""
+    """All that is done to one deck; lengths in mm. ``outline`` is the loft's own limit.
+
+    ``fixed`` are the ids of the timbers that are fixed already.
+    """
 
     outline: Polygon
     ground: Ground
@@ -47,6 +50,12 @@ class Work:
     openings: Sequence[dict[str, Any]]
     near: bool
     gap: float
+    fixed: frozenset[str] = frozenset()
+
+    def cures(self, cleat: Cleat) -> bool:
+        """Say whether a cleat goes under a joint whose boards are laid already."""
+        laid = {piece.id for piece in self.pieces if piece.laid}
+        return cleat.id not in self.fixed and {cleat.joint.left, cleat.joint.right} <= laid
 
 
 def sequence(work: Work) -> list[dict[str, Any]]:
@@ -64,7 +73,18 @@ def sequence(work: Work) -> list[dict[str, Any]]:
     steps.append(_finish())
     for number, step in enumerate(steps, start=1):
         step["step"] = number
+    _tick(work, steps)
     return steps
+
+
+def _tick(work: Work, steps: Sequence[dict[str, Any]]) -> None:
+    """Mark the steps that are done, where pieces are laid."""
+    laid = {piece.id for piece in work.pieces if piece.laid}
+    last = max((s["step"] for s in steps if laid & set(s["pieces"])), default=0)
+    for step in steps:
+        things = {*step["noggins"], *step["pieces"]}
+        if step["step"] <= last and things <= laid | work.fixed:
+            step["done"] = True
 
 
 def _step(
@@ -212,7 +232,9 @@ def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:
         n for n in work.noggins if n.use == "frame" and n.id not in done and _under(n, low, high)
     ]
     cleats = [c for c in work.cleats if c.id not in done and _reaches(c, low, high)]
-    done |= {n.id for n in under} | {c.id for c in cleats}
+    after = [c for c in cleats if work.cures(c) and c.joint.course == course.index]
+    cleats = [c for c in cleats if not work.cures(c)]
+    done |= {n.id for n in under} | {c.id for c in (*cleats, *after)}
     if under or cleats:
         marks = [_from_wall(work, n) if n.x is None else _from_joist(n) for n in under]
         marks += [_cleat_mark(work, c) for c in cleats]
@@ -224,7 +246,20 @@ def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:
                 marks=marks,
             )
         )
-    return [*steps, _boards(work, course)]
+    return [*steps, _boards(work, course), *_cures(work, course, after)]
+
+
+def _cures(work: Work, course: Course, cleats: Sequence[Cleat]) -> list[dict[str, Any]]:
+    """Return the step that puts right what landed off its bearing."""
+    if not cleats:
+        return []
+    say = (
+        f"Course {course.index + 1} landed off its bearing: fix {_names([], cleats)} under its end"
+        " joints, glued and screwed, before anything else is laid. Where they cannot be reached"
+        " from the open side, take up what lies beyond first."
+    )
+    marks = [_cleat_mark(work, c) for c in cleats]
+    return [_step("noggin", say, noggins=[c.id for c in cleats], marks=marks)]
 
 
 def _names(noggins: Sequence[Noggin], cleats: Sequence[Cleat]) -> str:
@@ -260,7 +295,15 @@ def _opened(use: BoardUse, mine: Sequence[Piece], work: Work) -> bool:
 
 
 def _lay(work: Work, course: Course, mine: Sequence[Piece]) -> str:
-    names = ", ".join(f"{p.id} from {p.board}" for p in mine)
+    there = ", ".join(p.id for p in mine if p.laid)
+    names = ", ".join(f"{p.id} from {p.board}" for p in mine if not p.laid)
+    if there and not names:
+        return f"Course {course.index + 1} is laid: {there}."
+    if there:
+        return (
+            f"Course {course.index + 1} is begun with {there}. Go on with {names}. Glue tongue,"
+            " groove and supports, knock it up with a block, screw it down."
+        )
     if course.index == 0:
         edge = "near" if work.near else "far"
         return (

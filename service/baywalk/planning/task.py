@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from baywalk.planning.board import Choice
     from baywalk.planning.choices import Board, Choices
     from baywalk.planning.ground import Ground, Member
+    from baywalk.planning.laid.place import HeldDeck
     from baywalk.planning.trimming import Opening
     from baywalk.rules import Pack
 
@@ -25,6 +26,7 @@ class Task:
     """What one deck is planned from; ``seconds`` is the time for its layout.
 
     ``after`` is how many decks come after it, for which boards there already must be left.
+    ``held`` is what is laid of it already.
     """
 
     run: dict[str, Any]
@@ -36,6 +38,7 @@ class Task:
     progress: Callable[[float, float], bool] | None = None
     openings: tuple[Opening, ...] = ()
     after: int = 0
+    held: HeldDeck | None = None
 
     @property
     def ground(self) -> Ground:

@@ -22,6 +22,7 @@ from baywalk.planning.check.ground import ground
 from baywalk.planning.check.handed import check_handed
 from baywalk.planning.check.hatch import check_hatch, put_in
 from baywalk.planning.check.joints import check_joints
+from baywalk.planning.check.laid import Laid, as_told, check_laid
 from baywalk.planning.check.laps import check_laps
 from baywalk.planning.check.marks import check_marks
 from baywalk.planning.check.noggins import check_noggins
@@ -45,6 +46,7 @@ _OF_A_DECK = (
     check_area,
     check_cover,
     check_courses,
+    check_laid,
     check_handed,
     check_boards,
     check_joints,
@@ -67,13 +69,20 @@ _OF_A_DECK = (
 )
 
 
-def check(plan: dict[str, Any], as_built: dict[str, Any], pack: Pack) -> list[dict[str, Any]]:
+def check(
+    plan: dict[str, Any],
+    as_built: dict[str, Any],
+    pack: Pack,
+    before: tuple[dict[str, Any], dict[str, Any] | None] | None = None,
+) -> list[dict[str, Any]]:
     """Check a plan against the as-built that it is for.
 
     Args:
         plan: the plan as JSON data, lengths in mm; it may be wrong in any way.
         as_built: the as-built as JSON data, sound by its schema.
         pack: the rules.
+        before: the plan that was laid by and what is laid of it, where the plan goes on from them;
+            what is laid is then judged as it lies.
 
     Returns:
         One row for each rule and deck: ``rule`` (its id), ``holds``, ``figure`` (the one nearest
@@ -88,12 +97,16 @@ def check(plan: dict[str, Any], as_built: dict[str, Any], pack: Pack) -> list[di
     loft = given(as_built)
     # A new opening is no part of the survey: what the plan says of it is put in, and judged below.
     put_in(plan, loft)
-    rows = _runs(plan, loft, pack, whole)
+    rows = _runs(plan, loft, pack, whole, as_told(before))
     return whole.rows() + rows
 
 
 def _runs(
-    plan: dict[str, Any], as_built: dict[str, Any], pack: Pack, whole: Verdicts
+    plan: dict[str, Any],
+    as_built: dict[str, Any],
+    pack: Pack,
+    whole: Verdicts,
+    laid: dict[str, Laid],
 ) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = []
     same = as_built["survey"] in (plan["survey"], None) and plan["pack"] == pack.id
@@ -111,12 +124,16 @@ def _runs(
             whole.must("plan.ground", known, run["id"], "a joist or a wall has no known place")
             and known is not None
         ):
-            scenes = [Scene(deck, plan, known, pack) for deck in decks]
+            scenes = [Scene(d, plan, known, pack, laid.get(d["id"])) for d in decks]
             if all(check_shapes(scene, whole) for scene in scenes):
                 check_whole(decks, known, pack, whole)
             check_hatch(plan, scenes, whole)
             for scene in scenes:
                 rows += _deck(scene)
+    there = {deck["id"] for deck in plan["decks"]}
+    for name, mine in laid.items():
+        kept = name in there or not mine.pieces
+        whole.must("laid.kept", kept, name, "pieces of it are laid, and it is not in the plan")
     runs = {run["id"] for run in as_built["runs"]}
     hatch = plan.get("hatch") or {"run": None}
     asked = plan["choices"].get("hatch") is not None

@@ -55,11 +55,14 @@ def _row(scene: Scene, row: list[Json], where: str, out: Verdicts) -> float:
     for index, piece in enumerate(row):
         free = piece["at"] - reached
         if index:
-            out.at_least(RULE, free, kerf, f"{where}, {piece['id']}", "The room for the saw")
+            both = {piece["id"], row[index - 1]["id"]} <= scene.laid_pieces
+            least = kerf - (scene.off([piece["id"]]) if both else 0)
+            out.at_least(RULE, free, least, f"{where}, {piece['id']}", "The room for the saw")
         # A cut on either side of what is left takes its kerf from it, at the board's end only one.
         left = max(left, free - kerf * (2 if index else 1))
         reached = piece["at"] + piece["length"]
-    out.at_most("board.sizes", reached, scene.board["length"], where, "What is cut from it")
+    most = scene.board["length"] + scene.off(piece["id"] for piece in row)
+    out.at_most("board.sizes", reached, most, where, "What is cut from it")
     return max(left, float(scene.board["length"] - reached - kerf), 0.0)
 
 

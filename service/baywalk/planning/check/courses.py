@@ -46,11 +46,13 @@ def check_courses(scene: Scene, out: Verdicts) -> None:
 
 
 def _width(scene: Scene, course: Json, out: Verdicts, where: str, *, last: bool) -> None:
-    width = course["y1"] - course["y0"]
+    width, board = course["y1"] - course["y0"], scene.board["width"]
+    # What is laid is as wide as its boards turned out.
+    off = scene.off(scene.of_course(course["index"]))
     if last:
-        out.at_most("course.rows", width, scene.board["width"], where, "Its width")
+        out.at_most("course.rows", width, board + off, where, "Its width")
     else:
-        out.same("course.rows", width, scene.board["width"], where, "its width")
+        out.same("course.rows", width, board, where, "its width", EXACT + off)
 
 
 def _within(scene: Scene, piece: Json, out: Verdicts) -> None:

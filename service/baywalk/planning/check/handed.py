@@ -56,16 +56,20 @@ def _place(scene: Scene, piece: Json, out: Verdicts) -> None:
     """Check that a whole end lies at the board's end, and a whole width between whole edges."""
     at, length, width = piece["at"], piece["length"], piece["width"]
     board, name = scene.board, piece["id"]
+    off = scene.off([name])
     # A whole end can only be the end of its board.
     if piece["left"] != "cut":
         out.same(RULE, at, 0.0, name, "where it begins in its board, whole at the left,")
     if piece["right"] != "cut":
         stop = at + length
-        out.same(RULE, stop, board["length"], name, "where it stops in its board, whole there,")
+        what = "where it stops in its board, whole there,"
+        out.same(RULE, stop, board["length"], name, what, EXACT + off)
+    wide = EXACT + scene.off(scene.of_course(piece["course"]))
     if "cut" not in (piece["near"], piece["far"]):
-        out.same(RULE, width, board["width"], name, "its width with both edges whole")
-    out.at_most("board.sizes", at + length, board["length"], name, "Where it stops in its board")
-    out.at_most("board.sizes", width, board["width"], name, "Its width")
+        out.same(RULE, width, board["width"], name, "its width with both edges whole", wide)
+    most = board["length"] + off
+    out.at_most("board.sizes", at + length, most, name, "Where it stops in its board")
+    out.at_most("board.sizes", width, board["width"] + wide, name, "Its width")
 
 
 def _courses_mate(scene: Scene, out: Verdicts) -> None:

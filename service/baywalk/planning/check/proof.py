@@ -69,7 +69,8 @@ def check_proof(scene: Scene, out: Verdicts) -> None:
     near = apart <= CENT + SHARE * proof["cost"] if proof["optimal"] else apart > CENT / 2
     out.must(RULE, near, "the proof", "it is said to be closed, or not to be")
     # Boards cover area: fewer than that many would prove too little, so the bound is at least so.
-    area = scene.board["length"] * scene.board["width"]
+    off = scene.off(scene.pieces)
+    area = (scene.board["length"] + off) * (scene.board["width"] + off)
     least = math.ceil(scene.area.area / area - 1e-6)
     out.at_least(RULE, proof["boards"], least, "the proof", "The number of boards")
     out.at_least(RULE, proof["boards_lower_bound"], least, "the proof", "The bound on boards")
@@ -148,10 +149,11 @@ def _joints(scene: Scene, other: Json, out: Verdicts) -> None:
 
 def _reach(scene: Scene, rows: dict[int, list[float]], where: str, out: Verdicts) -> None:
     """Check that no piece of another plan would be longer than a board, or be none."""
+    most = scene.board["length"] + scene.off(scene.pieces)
     for index, course in scene.courses.items():
         for start, stop in course["segments"]:
             inside = sorted(x for x in rows.get(index, ()) if start < x < stop)
             places = [start, *inside, stop]
             for a, b in pairwise(places):
-                out.at_most(RULE, b - a, scene.board["length"], where, "A piece of it")
+                out.at_most(RULE, b - a, most, where, "A piece of it")
                 out.must(RULE, b - a > 1, where, "two of its joints are one")

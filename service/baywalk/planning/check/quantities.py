@@ -178,7 +178,8 @@ def _row(scene: Scene, row: Json, out: Verdicts) -> None:
     spare = 0.0
     if row["kind"] == "board":
         rule = scene.pack["board.spare"]
-        spare = max(rule["least"], _spaces(rule["share"] * net, 1))
+        spoilt = scene.told.spoilt_whole if scene.told else 0
+        spare = max(rule["least"], _spaces(rule["share"] * net, 1), spoilt)
     elif row["kind"] == "screw":
         spare = _spaces(scene.pack["fixing.spare"] * net, 1)
     out.same(RULE, row["spare"], spare, where, "the spare", 0)

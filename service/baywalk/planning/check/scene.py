@@ -13,7 +13,10 @@ from shapely.ops import unary_union
 from baywalk.planning.check.ground import Line, Point, crossing
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from baywalk.planning.check.ground import Ground
+    from baywalk.planning.check.laid import Laid
     from baywalk.rules import Pack
 
 Area = Any
@@ -61,12 +64,26 @@ class Bay:
 
 @dataclass(frozen=True)
 class Scene:
-    """A deck, its run and the rules."""
+    """A deck, its run, the rules, and what is said to be laid of it."""
 
     deck: Json
     plan: Json
     ground: Ground
     pack: Pack
+    told: Laid | None = None
+
+    @cached_property
+    def laid_pieces(self) -> frozenset[str]:
+        """Ids of the pieces that are laid already."""
+        return frozenset(self.told.pieces if self.told else ())
+
+    def off(self, names: Iterable[str]) -> float:
+        """Return by how much what is laid among some pieces may be larger than its board [mm]."""
+        return float(self.pack["laid.size"]) if self.laid_pieces & set(names) else 0.0
+
+    def of_course(self, index: int) -> list[str]:
+        """Return the ids of a course's pieces."""
+        return [piece["id"] for piece in self.deck["pieces"] if piece["course"] == index]
 
     @cached_property
     def area(self) -> Area:

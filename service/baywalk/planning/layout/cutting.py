@@ -7,8 +7,12 @@ sawn at both ends between them, kerfs counted.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from baywalk.planning.layout.offcuts import SLACK, match
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 LEFT, RIGHT, WHOLE, MIDDLE = "left", "right", "whole", "middle"
 
@@ -24,9 +28,13 @@ class Need:
 
 @dataclass
 class Cut:
-    """A board and its pieces from its left-hand end, each with its place in it [mm]."""
+    """A board and its pieces from its left-hand end, each with its place in it [mm].
+
+    ``board`` is the id of one that was begun, empty for one to come.
+    """
 
     pieces: list[tuple[Need, float]] = field(default_factory=list)
+    board: str = ""
 
     def offcut(self, board: float, kerf: float) -> float:
         """Return the longest length left in one piece, the kerfs taken off [mm]."""
@@ -36,13 +44,57 @@ class Cut:
         return max(0.0, *(_free(a, b, board, kerf) for a, b in gaps))
 
 
+@dataclass(frozen=True)
+class Held:
+    """A board that was begun: what is laid of it, each with its place in it [mm].
+
+    ``left`` and ``right`` are the lengths [mm] that its left-hand and right-hand end still give.
+    """
+
+    board: str
+    pieces: tuple[tuple[Need, float], ...]
+    left: float
+    right: float
+
+
 def _free(low: float, high: float, board: float, kerf: float) -> float:
     cuts = (low > SLACK) + (high < board - SLACK)
     return max(high - low - kerf * cuts, 0.0)
 
 
-def cut(needs: list[Need], board: float, kerf: float) -> list[Cut]:
-    """Return boards ``board`` [mm] long that hold all needs, a saw cut taking ``kerf`` [mm]."""
+def cut(needs: list[Need], board: float, kerf: float, held: Sequence[Held] = ()) -> list[Cut]:
+    """Return boards ``board`` [mm] long that hold all needs, a saw cut taking ``kerf`` [mm].
+
+    What is left of boards ``held`` is used before others; those of them that nothing is laid of or
+    cut from are left out.
+    """
+    begun, needs = _from_held(needs, board, held)
+    return [*begun, *_fresh(needs, board, kerf)]
+
+
+def _from_held(
+    needs: list[Need], board: float, held: Sequence[Held]
+) -> tuple[list[Cut], list[Need]]:
+    """Return the boards begun with what more is cut from them, and what is still to be cut."""
+    left = [need for need in needs if need.kind == LEFT]
+    right = [need for need in needs if need.kind == RIGHT]
+    lefts = match([n.length for n in left], [h.left for h in held])
+    rights = match([n.length for n in right], [h.right for h in held])
+    more: dict[int, list[tuple[Need, float]]] = {}
+    for need, k in zip(left, lefts, strict=True):
+        more.setdefault(k, []).append((need, 0.0))
+    for need, k in zip(right, rights, strict=True):
+        more.setdefault(k, []).append((need, board - need.length))
+    open_ = {need.id for need, _ in more.pop(-1, [])}
+    begun = [
+        Cut(sorted([*one.pieces, *more.get(k, [])], key=lambda pair: pair[1]), one.board)
+        for k, one in enumerate(held)
+    ]
+    rest = [need for need in needs if need.kind not in (LEFT, RIGHT) or need.id in open_]
+    return [one for one in begun if one.pieces], rest
+
+
+def _fresh(needs: list[Need], board: float, kerf: float) -> list[Cut]:
     whole = [Cut([(need, 0.0)]) for need in needs if need.kind == WHOLE]
     left = [need for need in needs if need.kind == LEFT]
     right = [need for need in needs if need.kind == RIGHT]

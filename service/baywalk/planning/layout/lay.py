@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from baywalk.planning.layout.cutting import LEFT, MIDDLE, RIGHT, WHOLE, Need, cut
+from baywalk.planning.layout.begun import begun
+from baywalk.planning.layout.cutting import LEFT, MIDDLE, RIGHT, WHOLE, Held, Need, cut
 from baywalk.planning.layout.patterns import Ways, limits, places, ways
 from baywalk.planning.layout.problem import Problem, grid
 from baywalk.planning.layout.search import Found, search
@@ -17,7 +19,7 @@ from baywalk.planning.layout.zones import Zone, zones
 from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from shapely import Polygon
 
@@ -30,12 +32,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Stretch:
-    """One segment of a course with its zones and the ways to lay it."""
+    """One segment of a course with its zones and the ways to lay it.
+
+    ``kinds`` says of each of its pieces which end of a board it has, where some are ``laid``
+    already; its ``joints`` are then fixed, each with what carries it [mm].
+    """
 
     course: int
     segment: Segment
     zones: tuple[Zone, ...]
     ways: Ways
+    joints: tuple[tuple[float, Zone], ...] = ()
+    kinds: tuple[str, ...] = ()
+    laid: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -52,6 +61,8 @@ class Row:
 
     def kind(self, k: int) -> str:
         """Return which end of a board its ``k``-th piece must have."""
+        if self.stretch.kinds:
+            return self.stretch.kinds[k]
         if not self.joints:
             return MIDDLE if self.stretch.ways.single > 0 else WHOLE
         if k == 0 and self.starts:
@@ -59,11 +70,15 @@ class Row:
         return LEFT if k == len(self.joints) and self.ends else WHOLE
 
     def needs(self) -> list[Need]:
-        """Return what must be cut for it."""
-        segment = self.stretch.segment
+        """Return what must be cut for it; what is laid is cut."""
+        segment, laid = self.stretch.segment, self.stretch.laid
         marks = [segment.x0, *(x for x, _ in self.joints), segment.x1]
         lengths = [b - a for a, b in itertools.pairwise(marks)]
-        return [Need(str(k), length, self.kind(k)) for k, length in enumerate(lengths)]
+        return [
+            Need(str(k), length, self.kind(k))
+            for k, length in enumerate(lengths)
+            if not (laid and laid[k])
+        ]
 
 
 @dataclass(frozen=True)
@@ -86,15 +101,19 @@ def stretches(
     openings: Sequence[Opening] = (),
     ends: Sequence[tuple[float, float, float]] = (),
     short: bool = False,
+    fixed: Mapping[tuple[int, Segment], Stretch] = MappingProxyType({}),
 ) -> list[Stretch]:
     """Return every segment with the ways to lay it; raise :class:`Refused` where there is none.
 
     ``short`` lets in short pieces supported on every edge; a segment that has no other way has
-    them in any case.
+    them in any case. ``fixed`` has those that are laid, or begun.
     """
     out = []
     for course in courses:
         for segment in course.segments:
+            if (course.index, segment) in fixed:
+                out.append(fixed[course.index, segment])
+                continue
             spots = tuple(zones(segment, ground, pack, weights, blocked, openings, ends))
             bounds = limits(segment, ground, pack, shortest)
             found = ways(bounds, spots, board.length, weights, short=short)
@@ -121,14 +140,22 @@ def _no_way(course: Course, segment: Segment, ground: Ground) -> Reason:
 
 
 def problem(
-    found: Sequence[Stretch], weights: Weights, pack: Pack, weigh: Callable[[Ways], Ways]
+    found: Sequence[Stretch],
+    weights: Weights,
+    pack: Pack,
+    weigh: Callable[[Ways], Ways],
+    held: Sequence[Held] = (),
 ) -> Problem:
-    """Return the problem of laying all stretches; ``weigh`` may weigh the ways anew."""
+    """Return the problem of laying all stretches; ``weigh`` may weigh the ways anew.
+
+    Each board ``held`` is one more node, with one way: what it still gives, or asks for.
+    """
     kerf, apart = float(pack["board.kerf"]), float(pack["joint.stagger"])
     wide = [weigh(stretch.ways) for stretch in found]
+    wide += [begun(one, found[0].ways.board, kerf) for one in held]
     fine = [places(w, kerf) for w in wide]
     pairs = _pairs(found)
-    chains = _chains(len(found), pairs, found)
+    chains = _chains(len(wide), pairs, found)
     return Problem(
         wide=grid(wide, pairs, apart, kerf),
         fine=grid(fine, pairs, apart, kerf),
@@ -184,32 +211,41 @@ def lay(
     pack: Pack,
     seconds: float,
     progress: Callable[[float, float], bool] | None = None,
+    held: Sequence[Held] = (),
 ) -> Layout | None:
-    """Return the best layout found in ``seconds``; None where joints cannot be kept apart."""
-    whole = problem(found, weights, pack, lambda w: w)
+    """Return the best layout found in ``seconds``; None where joints cannot be kept apart.
+
+    ``held`` are boards that were begun.
+    """
+    whole = problem(found, weights, pack, lambda w: w, held)
     best = search(whole, seconds, progress)
     if not best.choice:
         return None
-    return Layout(_settled(found, whole, best, pack, board.length), best)
+    return Layout(_settled(found, whole, best, pack, board.length, held), best)
 
 
 def _settled(
-    found: Sequence[Stretch], whole: Problem, best: Found, pack: Pack, board: float
+    found: Sequence[Stretch],
+    whole: Problem,
+    best: Found,
+    pack: Pack,
+    board: float,
+    held: Sequence[Held],
 ) -> tuple[Row, ...]:
     """Return the rows with their joints settled, unless that would cost a board."""
     kerf, apart = float(pack["board.kerf"]), float(pack["joint.stagger"])
     as_found = rows(found, whole, best.choice)
     at = Settling(whole, best.choice, apart, kerf).settled()
     moved = rows(found, whole, best.choice, at)
-    if boards(moved, board, kerf) > boards(as_found, board, kerf):
+    if boards(moved, board, kerf, held) > boards(as_found, board, kerf, held):
         return as_found
     return moved
 
 
-def boards(rows: Sequence[Row], board: float, kerf: float) -> int:
-    """Return how many boards ``board`` [mm] long the rows take."""
+def boards(rows: Sequence[Row], board: float, kerf: float, held: Sequence[Held] = ()) -> int:
+    """Return how many boards ``board`` [mm] long the rows take, those ``held`` among them."""
     needs = [need for row in rows for need in row.needs()]
-    return len(cut(needs, board, kerf))
+    return len(cut(needs, board, kerf, held))
 
 
 def crowded(pack: Pack) -> Reason:
@@ -229,13 +265,23 @@ def rows(
 ) -> tuple[Row, ...]:
     """Return how each stretch is laid by a choice of ways, its first joint ``at`` a place [mm]."""
     out = []
-    for node, way in enumerate(choice):
+    for node, way in enumerate(choice[: len(found)]):
         ways = whole.fine.ways[node]
+        if found[node].kinds:
+            out.append(_as_begun(found[node]))
+            continue
         first = float(ways.low[way]) if at is None else at[node]
         places_ = [first + k * ways.board for k in range(int(ways.joints[way]))]
         joints = tuple((x, _zone(found[node].zones, x)) for x in places_)
         out.append(Row(found[node], joints, bool(ways.starts[way]), bool(ways.ends[way])))
     return tuple(out)
+
+
+def _as_begun(stretch: Stretch) -> Row:
+    """Return the row of a stretch that is laid, or begun."""
+    # A piece with the right-hand end of its board alone can only be the first of its row.
+    starts, ends = stretch.kinds[0] == RIGHT, stretch.kinds[-1] == LEFT
+    return Row(stretch, stretch.joints, starts, ends)
 
 
 def _zone(spots: Sequence[Zone], x: float) -> Zone:

@@ -8,7 +8,7 @@ many boards there are, which ends are sawn.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 EPS = 1e-6
 """Lengths within this of one another are equal [mm]."""
+HAIR = 1e-4
+"""What it weighs to lay a course otherwise than planned before, in the money of the rules."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +74,9 @@ class Ways:
     ``low`` and ``high`` bound the first joint. ``joints`` counts the joints, ``whole`` the whole
     boards, ``starts`` and ``ends`` say whether a part board starts or ends the course, ``weight``
     is what joints, cuts and short pieces weigh; ``frames``, ``cleats``, ``cuts``, ``short`` count
-    them. A segment without a joint has one way, of ``single`` length.
+    them. A segment without a joint has one way, of ``single`` length. ``fixed`` are the joints [mm]
+    of one of which pieces are laid: it has one way, and they need not lie a board's length apart.
+    ``kept`` is where its first joint was planned before [mm].
     """
 
     limits: Limits
@@ -89,6 +93,8 @@ class Ways:
     cuts: NDArray[np.int64]
     short: NDArray[np.int64]
     single: float = 0.0
+    fixed: tuple[float, ...] | None = None
+    kept: float | None = None
 
     def __len__(self) -> int:
         """Return how many ways there are."""
@@ -100,8 +106,15 @@ class Ways:
 
     def last(self, place: Floats) -> Floats:
         """Return the length of the last piece [mm] at such places; 0 where it is a whole board."""
-        length = self.limits.x1 - place - (self.joints - 1) * self.board
+        length = self.limits.x1 - self.last_joint(place)
         return np.where(self.ends, length, 0.0)
+
+    def last_joint(self, place: Floats) -> Floats:
+        """Return where the last joint lies [mm] with the first at such places."""
+        if self.fixed:
+            return np.full_like(place, self.fixed[-1])
+        at: Floats = place + (self.joints - 1) * self.board
+        return at
 
     def take(self, index: NDArray[np.int64], low: Floats, high: Floats) -> Ways:
         """Return some of the ways, each with new bounds of its first joint [mm]."""
@@ -120,6 +133,8 @@ class Ways:
             self.cuts[index],
             self.short[index],
             self.single,
+            self.fixed,
+            self.kept,
         )
 
 
@@ -284,17 +299,38 @@ def _carried(
     return weight, frames, cleats
 
 
+def keep(ways: Ways, place: float) -> Ways:
+    """Return ways that are dearer by a hair where their first joint lies elsewhere than before.
+
+    So of two plans that cost the same the one that changes less is taken; ``place`` in mm.
+    """
+    off = (ways.low > place + EPS) | (ways.high < place - EPS)
+    return replace(ways, weight=ways.weight + HAIR * off, kept=place)
+
+
 def places(ways: Ways, kerf: float) -> Ways:
-    """Return each way at a few places of its first joint: its bounds, its middle, a kerf apart."""
+    """Return each way at a few places of its first joint: its bounds, its middle, a kerf apart.
+
+    Where it was planned before is one of them.
+    """
     index: list[int] = []
     at: list[float] = []
     for k in range(len(ways)):
         low, high = float(ways.low[k]), float(ways.high[k])
-        for place in _few(low, high, kerf):
+        few = _few(low, high, kerf)
+        if ways.kept is not None and low <= ways.kept <= high:
+            few.append(ways.kept)
+        for place in few:
             index.append(k)
             at.append(place)
     where = np.array(at, np.float64)
-    return ways.take(np.array(index, np.int64), where, where)
+    found_at = np.array(index, np.int64)
+    found = ways.take(found_at, where, where)
+    if ways.kept is None:
+        return found
+    here = (ways.low <= ways.kept + EPS) & (ways.high >= ways.kept - EPS)
+    off = here[found_at] & (np.abs(where - ways.kept) > EPS)
+    return replace(found, weight=found.weight + HAIR * off)
 
 
 def _few(low: float, high: float, kerf: float) -> list[float]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from baywalk.planning.layout.offcuts import match
+from baywalk.planning.layout.patterns import HAIR
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,6 +45,8 @@ class _Laid:
 
     def last(self, at: float) -> float:
         """Return the length of its last piece [mm]."""
+        if self.ways.fixed:
+            return self.ways.limits.x1 - self.ways.fixed[-1]
         return self.ways.limits.x1 - at - (self.joints - 1) * self.ways.board
 
 
@@ -113,13 +116,17 @@ class Settling:
 
     def _places(self, node: int, first: float) -> np.ndarray:
         laid = self.nodes[node]
+        if laid.ways.fixed is not None:
+            return np.array(laid.ways.fixed)
         return first + laid.ways.board * np.arange(laid.joints)
 
 
 def _room(wide: Ways, laid: _Laid, at: float) -> tuple[float, float]:
     """Return the bounds of the way that was chosen, found by its place [mm]."""
     inside = (wide.low <= at + _TINY) & (wide.high >= at - _TINY)
-    alike = inside & (np.abs(wide.weight - laid.ways.weight[laid.way]) < _TINY)
+    if wide.kept is not None and abs(wide.kept - at) < _TINY:
+        return at, at
+    alike = inside & (np.abs(wide.weight - laid.ways.weight[laid.way]) < 2 * HAIR)
     alike &= (wide.joints == laid.joints) & (wide.starts == laid.ways.starts[laid.way])
     alike &= wide.ends == laid.ways.ends[laid.way]
     found = np.flatnonzero(alike)

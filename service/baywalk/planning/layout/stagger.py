@@ -18,6 +18,9 @@ def clash(one: Ways, other: Ways, apart: float) -> NDArray[np.bool_]:
     A pair clashes where, wherever both first joints lie within their bounds, some two joints are
     less than ``apart`` [mm] from one another. For ways at single places that is exact.
     """
+    if one.fixed is not None or other.fixed is not None:
+        # No joint may lie where it would be too near to one that is fixed: the zones see to that.
+        return np.zeros((len(one), len(other)), np.bool_)
     out = np.zeros((len(one), len(other)), np.bool_)
     board = one.board
     low = one.low[:, None] - other.high[None, :]

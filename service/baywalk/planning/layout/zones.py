@@ -34,7 +34,8 @@ class Zone:
     """A stretch from ``low`` to ``high`` [mm] where a joint is carried by one thing.
 
     ``member`` is the joist that it lies on or that the cleat is fixed to, ``side`` the side of the
-    cleat, ``bay`` the place among the bays of the ground.
+    cleat, ``bay`` the place among the bays of the ground. ``seat`` is the x [mm] of the piece along
+    of a frame that is fixed already.
     """
 
     low: float
@@ -44,6 +45,7 @@ class Zone:
     member: Member | None = None
     side: str = ""
     bay: int = -1
+    seat: float | None = None
 
 
 def zones(

@@ -19,7 +19,7 @@ from baywalk.planning.support.noggins import (
     section,
     strutting_section,
 )
-from baywalk.planning.support.perimeter import between, perimeter
+from baywalk.planning.support.perimeter import between, keep_between, perimeter
 from baywalk.planning.support.short import support_short
 from baywalk.planning.support.strutting import spans, strutting
 
@@ -61,25 +61,53 @@ def set_out(
     pieces: Sequence[Piece],
     joints: Sequence[Joint],
     openings: Sequence[Opening],
+    fixed: Sequence[Noggin] = (),
 ) -> Support:
-    """Set out everything of timber below a deck, and number it."""
-    small = section(ground, pack)
-    builder = Builder(ground, pack, small, openings)
+    """Set out everything of timber below a deck, and number it.
+
+    Noggins that are ``fixed`` already stay where they are; those that serve nothing any more are
+    left out.
+    """
+    while True:
+        builder = Builder(ground, pack, section(ground, pack), openings, fixed)
+        under = _set_out(builder, run, polygon, courses, pieces, joints)
+        useful = [n for n, now in zip(fixed, builder.noggins, strict=False) if now.serves]
+        if len(useful) == len(fixed):
+            return under
+        fixed = useful
+
+
+def _set_out(
+    builder: Builder,
+    run: dict[str, Any],
+    polygon: Polygon,
+    courses: Sequence[Course],
+    pieces: Sequence[Piece],
+    joints: Sequence[Joint],
+) -> Support:
+    ground, pack, openings = builder.ground, builder.pack, builder.openings
     _edges(builder, polygon, openings)
     support_short(pieces, courses, builder)
     framed = frames(joints, builder)
+    keep_between(polygon, builder)
     for noggin in between(polygon, builder):
         builder.add(noggin)
     low, high, read = spans(run, polygon)
     deep = strutting_section(ground, pack)
     level = rise(run, ground, pack) <= 0
-    for noggin in strutting(polygon, ground, (low, high), deep, pack, builder.noggins, level=level):
+    # Rows of strutting go in before any board, so where one is fixed all are.
+    rows = (
+        []
+        if any("row" in n.serves for n in builder.fixed)
+        else strutting(polygon, ground, (low, high), deep, pack, builder.noggins, level=level)
+    )
+    for noggin in rows:
         if not _in_room(noggin, openings) and not _in_the_way(noggin, run, builder):
             builder.add(noggin)
     along_joints = middles(framed, builder)
-    fixed = cleats(joints, builder)
-    clear_of_laps(builder, fixed)
-    return Support(_numbered(builder.noggins), framed, along_joints, fixed, small, read)
+    cleated = cleats(joints, builder)
+    clear_of_laps(builder, cleated)
+    return Support(_numbered(builder.noggins), framed, along_joints, cleated, builder.size, read)
 
 
 def _edges(builder: Builder, polygon: Polygon, openings: Sequence[Opening]) -> None:
@@ -91,7 +119,8 @@ def _edges(builder: Builder, polygon: Polygon, openings: Sequence[Opening]) -> N
         if noggin.x is None and not _in_room(noggin, openings):
             builder.at_edge(noggin, inward)
     for noggin, _ in found:
-        seated = None if noggin.x is None else _seated(noggin, builder, openings)
+        there = noggin.x is None or builder.fixed_along(noggin)
+        seated = None if there else _seated(noggin, builder, openings)
         if seated:
             builder.add(seated)
 

@@ -28,13 +28,19 @@ class Builder:
     """All noggins of a deck while they are being set out."""
 
     def __init__(
-        self, ground: Ground, pack: Pack, size: Section, openings: Sequence[Opening] = ()
+        self,
+        ground: Ground,
+        pack: Pack,
+        size: Section,
+        openings: Sequence[Opening] = (),
+        fixed: Sequence[Noggin] = (),
     ) -> None:
-        """Take the ground, the rules, the noggins' section and the openings."""
+        """Take the ground, the rules, the noggins' section, openings, and noggins ``fixed``."""
         self.ground, self.pack, self.size = ground, pack, size
         self.openings = tuple(openings)
         self.trimmers = tuple(trimmer for o in openings for trimmer in o.trimmers)
-        self.noggins: list[Noggin] = []
+        self.fixed = tuple(fixed)
+        self.noggins: list[Noggin] = list(fixed)
 
     def add(self, noggin: Noggin) -> int:
         """Add a noggin and return its place in the list; one that is there already serves both."""
@@ -116,14 +122,31 @@ class Builder:
             return self.add(noggin)
         for k in self.crossing(x):
             other, off = self.noggins[k], self.noggins[k].thick + noggin.thick
-            if abs(other.slope - noggin.slope) > _PARALLEL:
+            # One that stands elsewhere in the bay is in nobody's way.
+            far = abs(noggin.y - other.at(x)) >= off
+            if far or abs(other.slope - noggin.slope) > _PARALLEL:
                 continue
-            if 0 <= (noggin.y - other.at(x)) * inward <= slack:
+            if -_SAME <= (noggin.y - other.at(x)) * inward <= slack:
                 return self._serving(k, noggin)
             moved = self._beside(noggin.bay, x, other.at(x) - inward * off, other.slope, noggin)
             if moved and (noggin.y - moved.y) * inward <= slack and self._free(moved):
                 return self.add(moved)
         return self.add(noggin)
+
+    def fixed_along(self, noggin: Noggin) -> bool:
+        """Say whether a timber along the joists that is fixed bears the edge in its place."""
+        slack = self.size.breadth - self.pack["noggin.edge.bearing"]
+        low, high = noggin.band
+        for k, there in enumerate(self.fixed):
+            if there.x is None or noggin.x is None or there.bay.number != noggin.bay.number:
+                continue
+            if abs(there.x - noggin.x) > slack:
+                continue
+            y0, y1 = there.band
+            if y0 - self.size.breadth <= low and high <= y1 + self.size.breadth:
+                self._serving(k, noggin)
+                return True
+        return False
 
     def hangs(self, noggin: Noggin) -> bool:
         """Say whether an end of a noggin across would be where an opening cuts its joist away."""

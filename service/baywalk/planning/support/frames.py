@@ -32,6 +32,11 @@ class Joint:
     left: str
     right: str
 
+    @property
+    def seat(self) -> float:
+        """Return where the piece along under it lies, were it on a frame [mm]."""
+        return self.x if self.zone.seat is None else self.zone.seat
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -115,7 +120,8 @@ def _support(joint: Joint, frames: dict[str, str], cleats: dict[str, str]) -> di
 def _bearing(joint: Joint, breadth: float) -> tuple[float, float]:
     member = joint.zone.member
     if joint.zone.kind == FRAME or member is None:
-        return breadth / 2, breadth / 2
+        off = joint.x - joint.seat
+        return breadth / 2 + off, breadth / 2 - off
     reach = member.reach(joint.y0, joint.y1)
     low, high = reach.left, reach.right
     if joint.zone.kind == CLEAT:
@@ -159,7 +165,7 @@ def middles(found: Sequence[Frame], builder: Builder) -> dict[str, list[int]]:
         stops = _crossing(frame, builder)
         out[frame.id] = []
         for one, other in itertools.pairwise(stops):
-            near, far, x = builder.noggins[one], builder.noggins[other], frame.joint.x
+            near, far, x = builder.noggins[one], builder.noggins[other], frame.joint.seat
             piece = along(
                 builder.ground.bays[frame.joint.zone.bay],
                 x,

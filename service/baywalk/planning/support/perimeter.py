@@ -141,6 +141,17 @@ def _overhang(polygon: Polygon, bay: Bay) -> float:
     return max((x - bay.left.right(y) for x, y in corners), default=0.0)
 
 
+def keep_between(polygon: Polygon, builder: Builder) -> None:
+    """Let noggins along a wall that are fixed already bear its edge."""
+    least = builder.pack["noggin.edge.overhang"]
+    for k, noggin in enumerate(builder.fixed):
+        bay, mine = noggin.bay, noggin.use == PERIMETER and noggin.x is None
+        if not mine or not bay.beside_wall:
+            continue
+        if _overhang(polygon, bay) > least and _decked(polygon, bay, noggin.y):
+            builder.noggins[k] = builder.noggins[k].serving("edge")
+
+
 def between(polygon: Polygon, builder: Builder) -> list[Noggin]:
     """Return the noggins along a wall between those that are there and bear its edge already."""
     out: list[Noggin] = []
