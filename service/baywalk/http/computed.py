@@ -16,7 +16,8 @@ from flask import Blueprint, Response, request
 from baywalk import places
 from baywalk.fieldbook import Survey, fingerprint
 from baywalk.fieldbook.text import write
-from baywalk.http.planned import planned
+from baywalk.http.bodies import read_json
+from baywalk.http.planned import planned, planned_again
 from baywalk.http.problems import Problem
 from baywalk.http.surveys import found, known_form
 
@@ -33,6 +34,8 @@ MOST_JOISTS = 500
 """The most joists whose load check is worked out here [-]."""
 MOST_LINES = 200
 """The most tape lines of a run that is worked out here [-]."""
+PLAN_LIMIT = 15_000_000
+"""The most bytes of an earlier plan with what is laid of it [bytes]."""
 PATIENCE = 20
 """How long a request waits for another one's working-out to end [s]."""
 
@@ -93,6 +96,17 @@ class Computed:
         with self._turn():
             return self._once(key, lambda: made)
 
+    def plan_again(self, survey: str, asked: Mapping[str, Sequence[str]], body: object) -> str:
+        """Return the plan of a survey that goes on from the one in a ``body``; nothing is kept.
+
+        Raises the problem of a survey that is not there, and of what cannot be planned.
+        """
+        stamp = self._stamp(survey)
+        with self._turn():
+            _, as_built = self._as_built(survey, stamp)
+        with self._turn(self._planning):
+            return planned_again(as_built, asked, body)
+
     def _as_built(self, survey: str, stamp: tuple[str, int]) -> Tagged:
         return self._once((survey, stamp), lambda: _work_out(found(self._store, survey)))
 
@@ -136,6 +150,14 @@ def blueprint(computed: Computed) -> Blueprint:
     def plan(survey: str) -> Conditional:
         return _answer(computed.plan(known_form(survey), request.args.to_dict(flat=False)))
 
+    def plan_again(survey: str) -> Response:
+        known, asked = known_form(survey), request.args.to_dict(flat=False)
+        text = computed.plan_again(known, asked, read_json(PLAN_LIMIT))
+        return Response(text, content_type="application/json")
+
+    routes.add_url_rule(
+        "/<survey>/plan", view_func=plan_again, methods=["POST"], provide_automatic_options=False
+    )
     for view in (as_built, capacity, plan):
         rule = f"/<survey>/{view.__name__.replace('_', '-')}"
         routes.add_url_rule(rule, view_func=view, provide_automatic_options=False)

@@ -86,6 +86,17 @@ _ASKED = [
     _query("roof", "Answers about the roof, such as trussed=no.", type="string"),
     _query("thing", "A thing put on the floor; may come often.", type="array", items={}),
 ]
+_AGAIN = {
+    "type": "object",
+    "required": ["plan"],
+    "properties": {
+        "plan": {"type": "object", "description": "The earlier plan (baywalk.plan 1)."},
+        "laid": {
+            "description": "What is laid of it (baywalk.as-laid 1); nothing where left out.",
+            "anyOf": [{"type": "object"}, {"type": "null"}],
+        },
+    },
+}
 _PICTURE = {kind: {"schema": {"type": "string", "format": "binary"}} for kind in _PICTURES}
 _OFFSET = {"Upload-Offset": {"schema": {"type": "integer"}, "description": "Bytes here."}}
 
@@ -243,7 +254,21 @@ PATHS: dict[str, dict[str, Any]] = {
                 **_reading("404", "422"),
                 "409": _problem("The survey is not settled, and nobody said to go on."),
             },
-        }
+        },
+        "post": {
+            "operationId": "planAgain",
+            "summary": "The deck plan that goes on from an earlier one and what is laid of it.",
+            "parameters": [_SURVEY, *_CHOSEN],
+            "requestBody": {"required": True, "content": {JSON: {"schema": _AGAIN}}},
+            "responses": {
+                "200": {
+                    "description": "The plan, with what changes.",
+                    "content": {JSON: {"schema": {"type": "object"}}},
+                },
+                **_REFUSED,
+                "409": _problem("The survey is not settled, and nobody said to go on."),
+            },
+        },
     },
     "/api/surveys/{survey}/sheets": {
         "get": {

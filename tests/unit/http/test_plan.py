@@ -116,3 +116,23 @@ def test_a_zone_that_is_none_is_named(
     """As every choice that is not understood."""
     answer = client.get(f"{address}/plan?{query}")
     assert (answer.status_code, answer.json["field"]) == (422, field)
+
+
+def test_a_plan_goes_on_from_what_is_laid(client: FlaskClient, address: str) -> None:
+    """What is laid stays, an earlier plan or a file that is none is named, nothing is stored."""
+    made = client.get(f"{address}/plan?time=1").json
+    piece = made["decks"][0]["pieces"][0]["id"]
+    deck = {"id": made["decks"][0]["id"], "pieces": [{"id": piece}]}
+    laid = {"format": "baywalk.as-laid", "version": 1, "decks": [deck]}
+    answer = client.post(f"{address}/plan?time=1", json={"plan": made, "laid": laid})
+    assert answer.status_code == 200
+    assert answer.json["changes"]["laid"] == 1
+    assert [p["id"] for p in answer.json["decks"][0]["pieces"] if p.get("laid")] == [piece]
+    for body, field in (
+        ({"laid": laid}, "plan"),
+        ({"plan": {"format": "baywalk.plan"}}, "plan"),
+        ({"plan": made, "laid": laid | {"version": 2}}, "laid"),
+    ):
+        refused = client.post(f"{address}/plan", json=body)
+        assert (refused.status_code, refused.json["field"]) == (422, field)
+    assert client.post(f"{address}/plan", data="plan").status_code == 415
