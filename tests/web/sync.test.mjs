@@ -190,6 +190,17 @@ for (const body of STRANGE) {
   });
 }
 
+test("who asks at once shares an answer; one of the last moment is taken by who says so alone", async () => {
+  let asked = 0;
+  const service = new Service(async () => ((asked += 1), new Response('{"surveys": []}')));
+  await Promise.all([service.surveys(), service.surveys()]);
+  assert.equal(asked, 1);
+  await service.surveys({ lately: true });
+  assert.equal(asked, 1);
+  await service.surveys();
+  assert.equal(asked, 2);
+});
+
 test("a problem is told in the service's own words, whatever its shape", async () => {
   const problem = JSON.stringify({ title: "Refused", detail: "Entry 3, field value: must be a number" });
   await assert.rejects(answering(problem, { status: 422 }).surveys(), /Entry 3, field value/);

@@ -59,11 +59,16 @@ async function json(answer) {
   }
 }
 
+/** How old an answer may be for who has nothing here that could have changed since [ms]. */
+const MOMENT = 1_000;
+
 /** The service that gave this page. */
 export class Service {
   #fetch;
-  /** The question for the surveys while it is under way. @type {Promise<Listed[]> | null} */
+  /** The last question for the surveys. @type {Promise<Listed[]> | null} */
   #listing = null;
+  /** When it was answered, as the page counts [ms]; Infinity while it is under way. */
+  #answered = 0;
   /** How far this phone's clock is ahead of the service's [ms]; null while not known. @type {number | null} */
   skew = null;
   /** The mark of its store, another one after that was put back from a copy; null while not known. @type {string | null} */
@@ -76,11 +81,14 @@ export class Service {
 
   /**
    * The surveys it has. Two who ask at once, such as a screen and the sending, share one answer.
+   * @param {{lately?: boolean}} [how] `lately` takes an answer of the last moment too
    * @returns {Promise<Listed[]>}
    * @throws {NoAnswer | Refusal | Strange}
    */
-  surveys() {
-    this.#listing ??= this.#surveys().finally(() => (this.#listing = null));
+  surveys({ lately = false } = {}) {
+    if (this.#listing && performance.now() - this.#answered < (lately ? MOMENT : 0)) return this.#listing;
+    this.#answered = Infinity;
+    this.#listing = this.#surveys().finally(() => (this.#answered = performance.now()));
     return this.#listing;
   }
 

@@ -185,7 +185,8 @@ export class Sync {
 
   /** @returns {Promise<Error | null>} the first thing that went wrong with one survey; it stops no other */
   async #everything() {
-    const there = new Map((await this.service.surveys()).map((one) => [one.id, one]));
+    const lately = !(await this.#outbox.surveys()).length;
+    const there = new Map((await this.service.surveys({ lately })).map((one) => [one.id, one]));
     await this.#outbox.meet(this.service.store);
     let first = null;
     for (const survey of await this.#outbox.surveys()) {
