@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from baywalk.planning.choices import Choices
     from baywalk.rules import Pack
 
+_STUB = 100.0
+"""An added joist that reaches no further past a lap than this is of one piece [mm]."""
 _EPS = 0.05
 """Centres within this of a limit meet it [mm]: the as-built is rounded."""
 
@@ -136,22 +138,44 @@ def _added(bay: Bay, areas: list[Area], most: float, pack: Pack) -> list[Member]
 
 
 def _between(bay: Bay, n: int, parts: int, low: float, high: float, pack: Pack) -> Member:
-    """Return the ``n``-th of the joists that divide a bay into ``parts``, straight throughout."""
+    """Return the ``n``-th of the joists that divide a bay into ``parts``, straight throughout.
+
+    Between joists that lap it laps as they do.
+    """
     share = n / parts
+    laps = tuple(
+        lap
+        for lap in (
+            (a + share * (c - a), b + share * (d - b))
+            for (a, b), (c, d) in zip(bay.left.laps, bay.right.laps, strict=False)
+        )
+        if low < lap[0] - _STUB and lap[1] + _STUB < high
+    )
     points = tuple(
         (bay.left.centre(y) + share * (bay.right.centre(y) - bay.left.centre(y)), y)
-        for y in (low, high)
+        for y in (low, *(y for lap in laps for y in lap), high)
     )
     name = f"{bay.left.name}{'abcdefgh'[n - 1]}"
     # It stands no higher than its neighbours: a whole millimetre, and none above.
     depth = float(math.floor(max(bay.left.depth, bay.right.depth) + _EPS))
-    return Member(name, bay.number, points, float(pack["noggin.breadth"]), depth, added=n)
+    breadth = float(pack["noggin.breadth"])
+    return Member(name, bay.number, points, breadth, depth, added=n, laps=laps)
 
 
 def member_length(member: Member, areas: list[Area]) -> float:
-    """Return how long an added joist must be, from one limit of the loft to the other [mm]."""
+    """Return how long an added joist must be, from one limit of the loft to the other [mm].
+
+    Of one that laps it is all of its timbers together.
+    """
+    return sum(member_timbers(member, areas))
+
+
+def member_timbers(member: Member, areas: list[Area]) -> list[float]:
+    """Return how long each timber of an added joist must be [mm]: each reaches past every lap."""
     low, high = member_ends(member, areas)
-    return high - low
+    starts = [low, *(a for a, _ in member.laps)]
+    ends = [*(b for _, b in member.laps), high]
+    return [b - a for a, b in zip(starts, ends, strict=True)] if high > low else [0.0]
 
 
 def member_ends(member: Member, areas: list[Area]) -> tuple[float, float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baywalk.planning import quantities
-from baywalk.planning.board import member_ends
+from baywalk.planning.board import member_timbers
 from baywalk.planning.laid.boards import spoilt_whole
 from baywalk.planning.support.noggins import Section
 from baywalk.planning.support.timber import Cutting, Item, cut_stock
@@ -69,8 +69,10 @@ def _items(floor: Floor) -> Iterator[tuple[Section, Item]]:
     for cleat in floor.under.cleats:
         yield cleat.section, Item(cleat.id, cleat.length)
     for member in floor.task.added:
-        low, high = member_ends(member, [floor.task.area])
-        yield Section(member.breadth, float(round(member.depth))), Item(member.name, high - low)
+        lengths = member_timbers(member, [floor.task.area])
+        for number, length in enumerate(lengths, start=1):
+            name = f"{member.name}.{number}" if member.laps else member.name
+            yield Section(member.breadth, float(round(member.depth))), Item(name, length)
     for batten in floor.raised:
         if batten["kind"] == "batten":
             size = Section(float(batten["breadth"]), float(batten["thickness"]))

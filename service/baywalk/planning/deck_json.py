@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from shapely import Polygon
 
 from baywalk.planning.area import rings
-from baywalk.planning.board import member_ends
+from baywalk.planning.board import member_ends, member_timbers
 from baywalk.planning.raised import lift
 from baywalk.planning.support.frames import joint_json
 
@@ -130,6 +130,13 @@ def _frame(frame: Frame, under: Support) -> dict[str, Any]:
     }
 
 
+def _laps(member: Member, task: Task) -> dict[str, Any]:
+    """Return where an added joist laps, from which place to which, and how long its timbers are."""
+    laps = [[[round(member.centre(y), 2), round(y, 2)] for y in lap] for lap in member.laps]
+    lengths = member_timbers(member, [task.area])
+    return {"laps": laps, "lengths": [round(length, 1) for length in lengths]}
+
+
 def _added(member: Member, task: Task) -> dict[str, Any]:
     low, high = member_ends(member, [task.area])
     return {
@@ -139,6 +146,7 @@ def _added(member: Member, task: Task) -> dict[str, Any]:
         "near": [round(member.centre(low), 2), round(low, 2)],
         "far": [round(member.centre(high), 2), round(high, 2)],
         "length": round(high - low, 1),
+        **(_laps(member, task) if member.laps else {}),
         "section": {"breadth": member.breadth, "depth": round(member.depth)},
         "why": f"The bay is too wide for {task.board.thickness:g} mm boards.",
     }

@@ -26,6 +26,7 @@ Point = tuple[float, float]
 _EVEN = 0.5
 """Two lengths nearer than this are marked as one [mm]."""
 _ENDS = ("at the near edge", "at the far edge")
+_LAP_ENDS = ("just before the lap", "just past the lap")
 
 
 @dataclass(frozen=True)
@@ -135,18 +136,30 @@ def _opening(opening: dict[str, Any]) -> dict[str, Any]:
     return _step("opening", opening["say"])
 
 
+_LAPPED = (
+    " Where those lap, each is two timbers that lap as well, and bear on what their neighbours lap"
+    " over."
+)
+
+
 def _added(work: Work) -> dict[str, Any]:
     names = ", ".join(member.name for member in work.added)
     marks = []
     for member in work.added:
         left = next(m for m in work.ground.members if m.index == member.index and not m.added)
         face = "the start wall" if left.wall else f"{left.name}, the face towards the end wall"
-        for (_, y), where in zip((member.points[0], member.points[-1]), _ENDS, strict=True):
+        # Just outside a lap, where its neighbour is one timber alone.
+        beside = [
+            place for a, b in member.laps for place in zip((a - 1, b + 1), _LAP_ENDS, strict=True)
+        ]
+        near, far = zip((member.points[0][1], member.points[-1][1]), _ENDS, strict=True)
+        for y, where in (near, *beside, far):
             start, end = (left.right(y), y), (member.centre(y), y)
             marks.append(_mark(face, f"{member.name}, centre", member.name, start, end, where))
     return _step(
         "joist",
-        f"Put in {names}, tops level with the joists beside them, borne at both ends as they are.",
+        f"Put in {names}, tops level with the joists beside them, borne at both ends as they are."
+        f"{_LAPPED if any(member.laps for member in work.added) else ''}",
         noggins=[member.name for member in work.added],
         marks=marks,
     )

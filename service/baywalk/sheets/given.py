@@ -10,7 +10,7 @@ from typing import Any
 
 from marshmallow import EXCLUDE, Schema, ValidationError, fields
 
-from baywalk.fieldbook.fields import MAX_JOIST, MAX_LENGTH, Length, Name, Text, Whole
+from baywalk.fieldbook.fields import MAX_JOIST, MAX_LENGTH, Length, Name, Text, Two, Whole
 from baywalk.fieldbook.head import first_fault
 from baywalk.sheets.filled import filled
 
@@ -157,6 +157,7 @@ class RunSchema(_Read):
     id = Name(required=True)
     title = Text()
     lines = _many(Name())
+    laps = _many(Two())
     member = fields.Nested(MemberSchema, allow_none=True)
     walls = _map(WallSchema)
     joists = _many(JoistSchema, required=True)

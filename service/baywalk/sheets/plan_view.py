@@ -82,13 +82,12 @@ def joists(
         line = shape.centre_line(run, joist)
         wide = shape.breadth(run, joist)
         sure = wide is not None and shape.direction(run, joist) is not None
-        ring = shape.body(line, wide) if wide else line
         dash = () if sure else BROKEN
-        drawn = seen.ring(ring)
-        if wide:
-            page.shape(drawn, pen=THIN, fill=1.0, dash=dash)
-        else:
-            page.line(*drawn, dash=dash)
+        for timber in shape.timbers(run, joist):
+            if wide:
+                page.shape(seen.ring(shape.body(timber, wide)), pen=THIN, fill=1.0, dash=dash)
+            else:
+                page.line(*seen.ring(timber), dash=dash)
         if named:
             name(page, seen.at(_middle(line)), f"J{joist['index']}")
 

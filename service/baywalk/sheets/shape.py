@@ -61,6 +61,31 @@ def centre_line(run: Mapping[str, Any], member: Mapping[str, Any]) -> list[Point
     return [near, *inner, far]
 
 
+def timbers(run: Mapping[str, Any], joist: Mapping[str, Any]) -> list[list[Point]]:
+    """Return the centre lines of a joist's timbers: one, or where it laps each to past the lap."""
+    line, laps = centre_line(run, joist), run.get("laps") or []
+    ends: list[list[Any]] = [
+        [(joist["at"].get(name) or {}).get("point") for name in pair] for pair in laps
+    ]
+    if len(line) < 2 or any(None in pair for pair in ends):
+        return [line] if line else []
+    out, rest = [], line
+    for near, far in sorted(ends, key=lambda pair: pair[0][1]):
+        before = [p for p in rest if p[1] <= near[1]]
+        rest = [p for p in rest if p[1] >= far[1]]
+        if len(before) < 2 or len(rest) < 2:
+            return [line]
+        # Drawn from the one tape line beside the lap to the other, for both lie between them.
+        out.append([*before, _level(before[-2], before[-1], far[1])])
+        rest = [_level(rest[0], rest[1], near[1]), *rest]
+    return [*out, rest]
+
+
+def _level(a: Point, b: Point, y: float) -> Point:
+    """Return where the line through two points is at a height [mm]."""
+    return (a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]), y) if b[1] != a[1] else (a[0], y)
+
+
 def _along(a: Point, b: Point, way: Point) -> float:
     return (b[0] - a[0]) * way[0] + (b[1] - a[1]) * way[1]
 

@@ -22,6 +22,7 @@ from baywalk.planning.refused import BadAsBuilt
 from baywalk.reconcile import reconcile
 from baywalk.rules import load
 from baywalk.sheets import Source, drawing, possible
+from baywalk.sheets.shape import timbers
 from tests.lapped import survey
 from tests.planned import broken
 from tests.planning_lofts import lapped, plain, random_lapped
@@ -137,6 +138,45 @@ def test_strutting_goes_by_the_span_on_each_side() -> None:
 def test_a_random_lapped_loft_holds_every_rule(seed: int) -> None:
     as_built, made = _made(seed)
     assert broken(made, as_built) == {}
+
+
+@cache
+def _wide() -> tuple[Json, Json]:
+    """Return a loft 6600 long at centres of 620, which call for a joist in every bay."""
+    as_built = lapped(5, 620.0, beam=(2900.0, 3150.0), length=6600.0)
+    return as_built, plan(as_built, Choices(seconds=0.5))
+
+
+def test_an_added_joist_laps_as_its_neighbours_do() -> None:
+    """By hand: from -300 to 3150 and from 2900 to 6300, so 3450 and 3400, from stock to 5400."""
+    as_built, made = _wide()
+    assert broken(made, as_built) == {}
+    (deck,) = made["decks"]
+    assert [joist["id"] for joist in deck["added_joists"]] == ["J1a", "J2a", "J3a", "J4a"]
+    for joist in deck["added_joists"]:
+        assert joist["lengths"] == [3450.0, 3400.0]
+        x = 200 + (joist["bay"] - 0.5) * 620
+        assert joist["laps"] == [[[x, 2900.0], [x + 47, 3150.0]]]
+    cut = {cut["item"] for timber in deck["timbers"] for cut in timber["cuts"]}
+    assert {"J1a.1", "J1a.2"} <= cut
+    assert "J1a" not in cut
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda joist: joist["lengths"].__setitem__(0, 3300.0),
+        lambda joist: joist["lengths"].pop(),
+        lambda joist: joist.pop("laps"),
+        lambda joist: joist["laps"][0][0].__setitem__(1, 2700.0),
+        lambda joist: joist["laps"][0][1].__setitem__(1, 3000.0),
+    ],
+)
+def test_an_added_joist_that_does_not_lap_so_is_caught(spoil: Any) -> None:
+    as_built, made = _wide()
+    wrong = copy.deepcopy(made)
+    spoil(wrong["decks"][0]["added_joists"][0])
+    assert {"plan.joists", "plan.form"} & broken(wrong, as_built).keys()
 
 
 # --- what the checker must see --------------------------------------------------------------------
@@ -268,3 +308,10 @@ def test_a_lapped_survey_goes_down_the_whole_chain() -> None:
     source = Source(as_built, made, loads, survey=surveyed)
     for name in possible(source):
         assert drawing(name, source, "svg")
+    # Both timbers are drawn, each past the other from line to line.
+    run = as_built["runs"][0]
+    for joist in run["joists"]:
+        near, far = timbers(run, joist)
+        assert [p[1] for p in near][-1] == pytest.approx(2700, abs=2)
+        assert far[0][1] == pytest.approx(2500, abs=2)
+        assert far[0][0] - near[-1][0] == pytest.approx(47, abs=2)

@@ -189,11 +189,17 @@ function joistEvery({ bays }, k) {
 }
 
 /** @param {Plan["joists"][number]} joist @param {Fit} fit @param {boolean} named */
-function joistNode({ index, corners, sure }, fit, named) {
+function joistNode({ index, strips, sure }, fit, named) {
+  const corners = strips[strips.length - 1];
   const top = fit([(corners[2][0] + corners[3][0]) / 2, corners[2][1]]);
   const name =
     named && svg("text", { x: top[0], y: TOP - 26, "text-anchor": "middle", class: "name" }, joistName(index));
-  return svg("g", null, svg("path", { d: path(corners, fit), class: sure ? "joist" : "joist unsure" }), name);
+  return svg(
+    "g",
+    null,
+    svg("path", { d: strips.map((one) => path(one, fit)).join(""), class: sure ? "joist" : "joist unsure" }),
+    name,
+  );
 }
 
 /**

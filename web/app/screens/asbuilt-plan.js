@@ -2,6 +2,7 @@
  * From the as-built of one run to what is to be drawn, in the as-built's own millimetres. No DOM.
  * @module screens/asbuilt-plan
  */
+import { parted } from "../lines.js";
 
 /** @typedef {[number, number]} Point [mm] x along the near line, y towards the far edge */
 
@@ -20,7 +21,7 @@
 
 /**
  * @typedef {object} Plan
- * @property {{index: number, corners: Point[], sure: boolean}[]} joists `sure` false where only one line places it
+ * @property {{index: number, strips: Point[][], sure: boolean}[]} joists a strip for each timber; `sure` false where only one line places it
  * @property {{index: number, from: Point, to: Point}[]} walls
  * @property {{line: string, from: Point, to: Point, faces: Point[], overall: number | null, sd: number | null}[]} rods
  * @property {PlanBay[]} bays
@@ -95,6 +96,24 @@ function strip(points, breadth, { y0, y1 }) {
     [high + half, y1],
     [high - half, y1],
   ];
+}
+
+/**
+ * The timbers of a joist, one unless it laps: each with its points, and from which y to which it lies.
+ * @param {any} run
+ * @param {Place} place
+ * @param {number} index
+ * @param {{y0: number, y1: number}} box
+ * @returns {[Point[], {y0: number, y1: number}][]}
+ */
+function timbersOf(run, place, index, box) {
+  const sides = parted(run.lines, run.laps).map((lines) => known({ lines }, place, index));
+  if (sides.some((points) => !points.length)) return [[sides.flat(), box]];
+  // Either timber of a lap is drawn from the one tape line beside it to the other.
+  return sides.map((points, k) => {
+    const [before, after] = [sides[k - 1], sides[k + 1]];
+    return [points, { y0: before ? before[before.length - 1][1] : box.y0, y1: after ? after[0][1] : box.y1 }];
+  });
 }
 
 /** @param {any} run @param {Point[]} points */
@@ -230,7 +249,9 @@ export function planOf(run, entries) {
   return {
     joists: joists.map((/** @type {any} */ { index, breadth }) => ({
       index,
-      corners: strip(points[index], breadth?.value ?? DRAWN_BREADTH, box),
+      strips: timbersOf(run, place, index, box).map(([some, ends]) =>
+        strip(some, breadth?.value ?? DRAWN_BREADTH, ends),
+      ),
       sure: points[index].length === run.lines.length || points[index].length > 1,
     })),
     walls: ends.map((index) => ({

@@ -60,7 +60,10 @@ export function bayWords(bay, deck, joists) {
   const mine = deck.noggins.filter((/** @type {any} */ one) => one.bay === bay);
   const added = deck.added_joists.filter((/** @type {any} */ one) => one.bay === bay);
   const lines = [
-    ...added.map((/** @type {any} */ one) => `Added joist ${one.id}: ${measured(one.length)}. ${one.why}`),
+    ...added.map(
+      (/** @type {any} */ one) =>
+        `Added joist ${one.id}: ${(one.lengths ?? [one.length]).map(measured).join(" and ")}. ${one.why}`,
+    ),
     ...mine.map(nogginWords),
   ];
   return el(

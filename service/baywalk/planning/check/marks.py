@@ -36,7 +36,7 @@ def check_marks(scene: Scene, out: Verdicts) -> None:
     timber = {item["id"]: item for kind in ("noggins", "cleats") for item in scene.deck[kind]}
     known = {*scene.pieces, *timber, *wanted(scene.deck)}
     known |= {opening["feature"] for opening in scene.deck["openings"]}
-    known |= {item["id"] for item in scene.deck["raise"]}
+    known |= {item["id"] for kind in ("raise", "added_joists") for item in scene.deck[kind]}
     known |= {f"course {index + 1}" for index in scene.courses}
     for step in scene.deck["sequence"]:
         where = f"step {step['step']}"

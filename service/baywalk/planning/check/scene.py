@@ -5,6 +5,7 @@ from __future__ import annotations
 import string
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from shapely.geometry import Polygon
@@ -125,8 +126,14 @@ class Scene:
         return {
             (a["bay"], a["n"]): Line(
                 self.added_name(a["bay"], a["n"]),
-                tuple(sorted((tuple(a["near"]), tuple(a["far"])), key=lambda p: p[1])),
+                tuple(
+                    sorted(
+                        (tuple(p) for p in (a["near"], *chain(*a.get("laps", ())), a["far"])),
+                        key=lambda p: p[1],
+                    )
+                ),
                 a["section"]["breadth"],
+                tuple((one[1], other[1]) for one, other in a.get("laps", ())),
             )
             for a in self.deck["added_joists"]
         }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -47,9 +48,10 @@ def _shown(scene: Scene, shown: Json, line: Line, out: Verdicts) -> None:
     if _under(scene, line):
         out.at_most(RULE, min(ys), y0 + 1, name, "Where its line begins")
         out.at_least(RULE, max(ys), y1 - 1, name, "Where its line ends")
-        drawn = [y for _, y in line.points if min(ys) + 1 < y < max(ys) - 1]
-        kept = all(any(abs(y - own) <= 1 for y in ys) for own in drawn)
-        out.must(RULE, kept or len(line.points) == 2, name, "its line leaves out where it bends")
+        # Beyond its outermost places it goes on straight: it bends at those between alone.
+        bends = [y for _, y in line.points[1:-1] if min(ys) + 1 < y < max(ys) - 1]
+        kept = all(any(abs(y - own) <= 1 for y in ys) for own in bends)
+        out.must(RULE, kept, name, "its line leaves out where it bends")
     own = f"J{shown['joist']}" if "added" not in shown else None
     if own is None:
         own = scene.added_name(shown["joist"], shown["added"])
@@ -61,12 +63,33 @@ def _added(scene: Scene, added: Json, out: Verdicts) -> None:
     line = scene.added[added["bay"], added["n"]]
     for bay in scene.bays:
         if line in (bay.a, bay.b):
-            for y in (added["near"][1], added["far"][1]):
+            for y in (added["near"][1], added["far"][1], *chain(*line.laps)):
                 x0, x1 = bay.clear(y)
                 out.must(RULE, x0 < x1, added["id"], "it does not fit in its bay")
     dx, dy = (added["far"][i] - added["near"][i] for i in (0, 1))
     out.same(RULE, added["length"], (dx**2 + dy**2) ** 0.5, added["id"], "its length", 1.0)
+    _lapping(scene, added, line, out)
     depths = [j["depth"]["value"] for j in scene.ground.run["joists"] if j["depth"]]
     if depths:
         text = "Its depth beside the joists'"
         out.at_most(RULE, added["section"]["depth"], max(depths), added["id"], text)
+
+
+def _lapping(scene: Scene, added: Json, line: Line, out: Verdicts) -> None:
+    """Check that an added joist laps only where those beside it do, with timbers long enough."""
+    name, lengths = added["id"], added.get("lengths", [])
+    out.must(RULE, len(lengths) == (len(line.laps) + 1 if line.laps else 0), name, "its timbers")
+    beside = [scene.ground.joists.get(added["bay"] + k) for k in (0, 1)]
+    for begins, ends in line.laps:
+        known = [
+            lap for one in beside if one for lap in one.laps if lap[0] < ends and begins < lap[1]
+        ]
+        right = bool(known) and begins <= max(a for a, _ in known) + 1
+        right = right and ends >= min(b for _, b in known) - 1
+        right = right and begins >= min(a for a, _ in known) - 1
+        right = right and ends <= max(b for _, b in known) + 1
+        out.must(RULE, right, name, "it laps where the joists beside it do not")
+    starts = [added["near"][1], *(begins for begins, _ in line.laps)]
+    stops = [*(ends for _, ends in line.laps), added["far"][1]]
+    for length, start, stop in zip(lengths, starts, stops, strict=False):
+        out.same(RULE, length, stop - start, name, "the length of a timber", 1.0)

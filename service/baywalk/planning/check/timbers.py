@@ -26,9 +26,16 @@ def wanted(deck: Json) -> dict[str, tuple[float, Section, int]]:
     """Return length, section and number of everything to cut, by id."""
     out = {
         item["id"]: (item["length"], _section(item), 1)
-        for kind in ("noggins", "cleats", "added_joists")
+        for kind in ("noggins", "cleats")
         for item in deck[kind]
     }
+    for joist in deck["added_joists"]:
+        # One that laps is of several timbers, each with a number.
+        parts = joist.get("lengths", ())
+        for number, length in enumerate(parts, start=1):
+            out[f"{joist['id']}.{number}"] = (length, _section(joist), 1)
+        if not parts:
+            out[joist["id"]] = (joist["length"], _section(joist), 1)
     for batten in deck["raise"]:
         if batten["kind"] == "batten":
             section = (batten["breadth"], batten["thickness"])

@@ -83,9 +83,10 @@ def _joist(run: Mapping[str, Any], joist: Mapping[str, Any]) -> Iterator[Thing]:
     name, wide = f"J{joist['index']}", shape.breadth(run, joist)
     depth = (joist.get("depth") or {}).get("value")
     known = {"run": run["id"], "index": joist["index"], "breadth": wide, "depth": depth}
-    if wide:
-        yield Thing("joists", name, Polygon(shape.body(line, wide)), known)
-    yield Thing("joist centres", name, LineString(line), known)
+    for timber in shape.timbers(run, joist):
+        if wide:
+            yield Thing("joists", name, Polygon(shape.body(timber, wide)), known)
+        yield Thing("joist centres", name, LineString(timber), known)
     for tape, place in joist["at"].items():
         if place.get("point"):
             spot = {"run": run["id"], "line": tape, "x": place.get("x"), "sd": place.get("sd")}
@@ -119,6 +120,7 @@ def _deck(deck: Deck) -> Iterator[Thing]:
         yield from _cleat(deck, cleat, about)
     for added in deck.many("added_joists"):
         ends = [added.get("near"), added.get("far")]
+        ends[1:1] = [point for lap in added.get("laps") or () for point in lap]
         if all(ends):
             yield from _timber("added joists", {**added, "ends": ends}, about)
 
@@ -127,7 +129,7 @@ def _timber(layer: str, timber: Mapping[str, Any], about: dict[str, Any]) -> Ite
     """Give a timber that is set out by both ends of its centre line."""
     ends, section = timber.get("ends"), timber.get("section") or {}
     wide = section.get("breadth")
-    if not ends or len(ends) != 2 or not wide:
+    if not ends or len(ends) < 2 or not wide:
         return
     line = [(float(x), float(y)) for x, y in ends]
     known = about | {name: timber.get(name) for name in ("bay", "use", "length")}
