@@ -21,7 +21,7 @@ from baywalk.planning.ground import Member, ground
 from baywalk.planning.refused import BadAsBuilt
 from baywalk.reconcile import reconcile
 from baywalk.rules import load
-from baywalk.sheets import Source, drawing, possible
+from baywalk.sheets import Source, drawing
 from baywalk.sheets.shape import timbers
 from tests.lapped import survey
 from tests.planned import broken
@@ -306,7 +306,7 @@ def test_a_lapped_survey_goes_down_the_whole_chain() -> None:
     for joist in loads["runs"][0]["joists"]:
         assert joist["spans"] == pytest.approx([2850 + 20, 2450 + 20], abs=1)
     source = Source(as_built, made, loads, survey=surveyed)
-    for name in possible(source):
+    for name in ("as-built", "set-out", "load-check"):
         assert drawing(name, source, "svg")
     # Both timbers are drawn, each past the other from line to line.
     run = as_built["runs"][0]

@@ -103,18 +103,17 @@ function wordBetween([one, other], fit) {
  * One bay's figure beside its rod; what is irregular is hatched and told in a word, what is doubtful
  * stands in brackets with a question mark.
  * @param {PlanBay} bay
- * @param {{last: boolean, worded: boolean}} how `last` where the rod is the last one, so that its figures lie inside,
- *   below it; `worded` where the bay has its word already
+ * @param {{below: boolean, worded: boolean}} how `below` where its figures lie below its rod; `worded` where the bay has its word already
  * @param {Fit} fit
  */
-function bayMarks({ mid, centres, gap, off, doubtful }, { last, worded }, fit) {
+function bayMarks({ mid, centres, gap, off, doubtful }, { below, worded }, fit) {
   const [x, y] = fit(mid);
-  const side = last ? 1 : -1;
+  const side = below ? 1 : -1;
   const shown = figure(centres ?? gap);
   const word = worded ? "" : oddWord(off);
   const words = `${doubtful ? `[${shown} ?]` : shown} ${word}`.trim();
   const name = doubtful ? "fig doubtful" : off ? "fig odd" : "fig";
-  return upright([x, y + side * 12], words, last ? "end" : "start", name);
+  return upright([x, y + side * 12], words, below ? "end" : "start", name);
 }
 
 /** @param {Plan["rods"][number]} rod @param {Fit} fit */
@@ -211,7 +210,6 @@ function joistNode({ index, strips, sure }, fit, named) {
 export function drawPlan(plan, label) {
   const { k, width, height, fit } = frame(plan, sheetWidth());
   const every = joistEvery(plan, k);
-  const last = plan.rods[plan.rods.length - 1]?.line;
   const lone = plan.rods.length < 2;
   const both = oddAlong(plan);
   const odd = plan.bays
@@ -234,7 +232,9 @@ export function drawPlan(plan, label) {
     ...plan.features.map((one) => featureNode(one, fit)),
     plan.outline && svg("path", { d: path(plan.outline, fit), class: "edge" }),
     ...plan.rods.map((rod) => rodNode(rod, fit)),
-    ...plan.bays.map((bay) => bayMarks(bay, { last: !lone && bay.line === last, worded: both.has(bay.bay) }, fit)),
+    ...plan.bays.map((bay) =>
+      bayMarks(bay, { below: !lone && plan.below.includes(bay.line), worded: both.has(bay.bay) }, fit),
+    ),
     ...[...both.values()].map((parts) => wordBetween(parts, fit)),
     first && overall(first, height - 10, fit),
     !lone && overall(final, TOP - 7, fit),

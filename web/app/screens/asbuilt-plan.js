@@ -24,6 +24,7 @@ import { parted } from "../lines.js";
  * @property {{index: number, strips: Point[][], sure: boolean}[]} joists a strip for each timber; `sure` false where only one line places it
  * @property {{index: number, from: Point, to: Point}[]} walls
  * @property {{line: string, from: Point, to: Point, faces: Point[], overall: number | null, sd: number | null}[]} rods
+ * @property {string[]} below the lines whose figures lie below them: the last, and the one before each lap
  * @property {PlanBay[]} bays
  * @property {Point[] | null} outline
  * @property {{feature: string, polygon: Point[]}[]} features
@@ -245,6 +246,7 @@ export function planOf(run, entries) {
   if (points.slice(1).every((some) => some.length === 0)) return null;
   const box = boxOf(run, points.flat());
   const joists = run.joists.filter((/** @type {any} */ { index }) => points[index].length);
+  const rods = rodsOf(run, place);
   const ends = [0, run.joists.length + 1].filter((index) => points[index].length);
   return {
     joists: joists.map((/** @type {any} */ { index, breadth }) => ({
@@ -259,7 +261,12 @@ export function planOf(run, entries) {
       from: [xAt(points[index], box.y0), box.y0],
       to: [xAt(points[index], box.y1), box.y1],
     })),
-    rods: rodsOf(run, place),
+    rods,
+    // Between the two lines beside a lap there is no room for the figures of either.
+    below: parted(
+      rods.map(({ line }) => line),
+      run.laps,
+    ).map((side) => side[side.length - 1]),
     bays: baysOf(run, place, box, marks(run, entries)),
     outline: run.outline,
     features: run.features.filter((/** @type {any} */ one) => one.polygon),
