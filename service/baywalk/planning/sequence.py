@@ -241,9 +241,11 @@ def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:
     steps = []
     # Under the first course's tail and the last one's head the deck's own limit stops the look.
     low, high = course.reach
-    under = [
-        n for n in work.noggins if n.use == "frame" and n.id not in done and _under(n, low, high)
-    ]
+    frames = [n for n in work.noggins if n.use == "frame" and n.id not in done]
+    under = [n for n in frames if _under(n, low, high)]
+    # A piece along the joists is fixed at both its ends, and neither waits for a later course.
+    held = {name for n in under if n.x is not None for name in n.between}
+    under = [n for n in frames if n in under or n.id in held]
     cleats = [c for c in work.cleats if c.id not in done and _reaches(c, low, high)]
     after = [c for c in cleats if work.cures(c) and c.joint.course == course.index]
     cleats = [c for c in cleats if not work.cures(c)]

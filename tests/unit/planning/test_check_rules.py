@@ -279,3 +279,21 @@ def test_deck_that_hangs_beside_a_wall_is_seen(
     assert f"J{1 if left else 7} is cut" in said["deck.least.width"]
     assert "is 290.0" in said["deck.least.width"]
     assert "cut away where it ends" in said["opening.trim"]
+
+
+def test_a_piece_along_waits_for_both_noggins_it_is_fixed_to() -> None:
+    """Nobody can fix a timber's far end to what comes two steps later."""
+    as_built = regular(13, 430)
+    plan = make(as_built, Choices(seconds=2))
+    deck = plan["decks"][0]
+    alongs = [n for n in deck["noggins"] if n.get("along")]
+    assert alongs
+    assert not broken(plan, as_built)
+    names = {n for along in alongs for n in along["between"]} & {n["id"] for n in deck["noggins"]}
+    early = next(s for s in deck["sequence"] if names & set(s["noggins"]))
+    name = min(names & set(early["noggins"]))
+    early["noggins"].remove(name)
+    early["marks"] = [m for m in early["marks"] if m["item"] != name]
+    deck["sequence"][-1]["noggins"].append(name)
+    rows = check(plan, as_built, load())
+    assert any("is not there yet" in row["say"] for row in rows if not row["holds"])

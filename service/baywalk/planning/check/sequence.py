@@ -60,6 +60,9 @@ def _hidden(
         ends = item.get("ends")
         if not ends:
             continue
+        for other in item.get("between", ()):
+            held = other not in timber or fixed.get(other, math.inf) <= fixed.get(name, math.inf)
+            out.must(RULE, held, name, f"it is fixed to {other}, which is not there yet")
         ys = sorted((ends[0][1], ends[1][1]))
         half = item["section"]["breadth"] / 2
         low, high = ys[0] - half, ys[1] + half
