@@ -1,4 +1,7 @@
-"""``baywalk`` as the tests start it: what it mints and says is noted, see ``heard``."""
+"""``baywalk`` as the tests start it: what it mints and says is noted (``heard``).
+
+And what several of them would make of the same page is made once (``packing``).
+"""
 
 from __future__ import annotations
 
@@ -13,5 +16,6 @@ sys.path = [*(place for place in sys.path if Path(place) != _HERE.parent), str(_
 if __name__ in ("__main__", "__mp_main__"):
     # The process that answers phones begins anew, with this file as its own.
     importlib.import_module("tests.support.heard").listening().__enter__()
+    importlib.import_module("tests.support.packing").share()
 if __name__ == "__main__":
     sys.exit(importlib.import_module("baywalk.cli").main())
