@@ -319,16 +319,6 @@ class Network:
         return steady(sum(abs(curve(values)[0] - read[row]) for row, curve in curves))
 
 
-def _summed(
-    columns: tuple[int, ...], coefficients: tuple[float, ...]
-) -> tuple[tuple[int, ...], tuple[float, ...]]:
-    """Return the same terms, each unknown named once."""
-    terms: dict[int, float] = {}
-    for column, coefficient in zip(columns, coefficients, strict=True):
-        terms[column] = terms.get(column, 0.0) + coefficient
-    return tuple(terms), tuple(terms.values())
-
-
 def _kept(survey: Survey) -> frozenset[str]:
     """Return the readings that someone looked at and kept."""
     return frozenset(
