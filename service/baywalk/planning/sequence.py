@@ -180,7 +180,9 @@ def _under(noggin: Noggin, low: float, high: float) -> bool:
 
 
 def _reaches(cleat: Cleat, low: float, high: float) -> bool:
-    return cleat.y - cleat.length / 2 < high and cleat.y + cleat.length / 2 > low
+    # One that ends where the course ends belongs to the next.
+    half = cleat.length / 2 - _EVEN
+    return cleat.y - half < high and cleat.y + half > low
 
 
 def _from_wall(work: Work, noggin: Noggin) -> dict[str, Any]:
