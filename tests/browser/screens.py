@@ -15,6 +15,7 @@ from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
@@ -206,10 +207,22 @@ def _round(phone: Phone, service: Service, out: Path, names: dict[str, str]) -> 
         page.wait_for_timeout(400)  # pictures of a screen at rest: sounds, signs and saving done
         path = out / f"{file}.png"
         with Image.open(io.BytesIO(page.screenshot())) as picture:
-            # Other ways merge the little there is of the accent into its neighbours.
-            small = picture.convert("RGB").quantize(COLOURS, Image.Quantize.MAXCOVERAGE)
-            small.save(path, optimize=True)
+            in_few_colours(picture.convert("RGB")).save(path, optimize=True)
         print(path, flush=True)
+
+
+def in_few_colours(picture: Image.Image) -> Image.Image:
+    """Return a picture in a few of its own colours, the paper's to the shade."""
+    # Other ways merge the little there is of the accent into its neighbours.
+    small = picture.quantize(COLOURS, Image.Quantize.MAXCOVERAGE)
+    dots, kinds = np.asarray(picture).reshape(-1, 3), np.asarray(small).ravel()
+    palette = list(small.getpalette() or [])
+    for kind in np.unique(kinds):
+        # Of those that were put together, the one that most have, not their mean.
+        shades, counts = np.unique(dots[kinds == kind], axis=0, return_counts=True)
+        palette[3 * kind : 3 * kind + 3] = [int(part) for part in shades[counts.argmax()]]
+    small.putpalette(palette)
+    return small
 
 
 if __name__ == "__main__":
