@@ -21,7 +21,7 @@ _SIDED = 1.96
 def with_doubt(checks: list[Check], joist: Joist, given: Given) -> list[Check]:
     """Return the checks with the utilisation that lies at the far end of their 95 % interval.
 
-    Each length is moved by its own standard deviation; the lengths are taken as independent.
+    Each length is moved to the far end of its own interval; the lengths are taken as independent.
     """
     squares = [0.0] * len(checks)
     for name in _MEASURED:
@@ -29,11 +29,12 @@ def with_doubt(checks: list[Check], joist: Joist, given: Given) -> list[Check]:
         if figure is None or figure.sd == 0:
             continue
         # Worked out anew rather than by a derivative: limits and factors have corners.
-        moved = Case(shifted(joist, name, _worse(name)), given).checks()
+        # Moved the whole way, not by one deviation, so that no corner in between is missed.
+        moved = Case(shifted(joist, name, _SIDED * _worse(name)), given).checks()
         for number, (check, other) in enumerate(zip(checks, moved, strict=True)):
             squares[number] += _change(check, other) ** 2
     return [
-        replace(check, upper=check.utilisation + _SIDED * math.sqrt(square))
+        replace(check, upper=check.utilisation + math.sqrt(square))
         for check, square in zip(checks, squares, strict=True)
     ]
 

@@ -66,7 +66,9 @@ def no_better(before: dict[str, Any], after: dict[str, Any]) -> None:
         if other["utilisation"] is not None and not _still(name, check):
             assert other["utilisation"] >= check["utilisation"] - ROOM, name
         assert check["holds"] or not other["holds"], name
-        if name.split(",")[0].split(" at ")[0] in STRENGTHS:
+        # Of several supports the worst is told; where another is worst, its capacity is another's.
+        moved = name.startswith("bearing") and other["numbers"]["l"] != check["numbers"]["l"]
+        if name.split(",")[0].split(" at ")[0] in STRENGTHS and not moved:
             assert other["capacity"] <= check["capacity"] + ROOM, name
     assert RANK.index(after["verdict"]) >= RANK.index(before["verdict"])
 
