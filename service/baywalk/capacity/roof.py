@@ -28,9 +28,13 @@ def roof(answers: dict[str, str]) -> dict[str, Any]:
         "answers": known,
         "stop": bool(refusal) or nextup is not None,
         "refused": refusal,
-        "ask": None if refusal or nextup is None else {"id": nextup, "say": QUESTIONS[nextup]},
+        "ask": None if refusal or nextup is None else _asked(nextup),
         "say": refusal or _open(nextup),
     }
+
+
+def _asked(key: str) -> dict[str, Any]:
+    return {"id": key, "say": QUESTIONS[key], "answers": list(ROOF[key])}
 
 
 def _open(nextup: str | None) -> str:

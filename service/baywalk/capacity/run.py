@@ -105,6 +105,7 @@ class _Run:
             "checks": [check.json(self._pack) for check in checks],
             "governing": self._decides(joist, verdict.governing(checks)),
             "verdict": word,
+            "sure": verdict.sure(word, checks),
             "say": f"J{joist.index}. {verdict.say(word, checks)}",
             "evidence": self._evidence(joist),
             "fixes": fixes.fixes(self._run, joist, word, self._setting, self._fixer, self._pack),

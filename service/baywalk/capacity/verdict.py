@@ -41,8 +41,12 @@ _UNSURE = (
 
 def say(word: str, checks: list[Check]) -> str:
     """Return the sentence of a verdict, with the doubt that the survey leaves put first."""
-    unsure = word.startswith("holds") and not all(check.sure for check in deciding(checks))
-    return (_UNSURE if unsure else "") + SAYINGS[word]
+    return ("" if sure(word, checks) else _UNSURE) + SAYINGS[word]
+
+
+def sure(word: str, checks: list[Check]) -> bool:
+    """Say whether a verdict would be no worse anywhere within what the survey leaves open."""
+    return not word.startswith("holds") or all(check.sure for check in deciding(checks))
 
 
 def verdict(

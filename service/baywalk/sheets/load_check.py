@@ -20,6 +20,8 @@ _WORDS = {
     "refused": "NO RULE covers it: ask an engineer",
     "not_checked": "NOT CHECKED: something was not measured",
 }
+_UNSURE = "within as measured, NOT SURE within the survey's own doubt: measure again"
+_FIXES = "What would help was checked in the same way; an engineer confirms it before it is built."
 _READ = (
     "A share of 100 % is the limit itself. The share in brackets is at the far end of what the "
     "survey's own uncertainty allows (19 of 20 cases). A figure within its limit is no approval: "
@@ -35,7 +37,7 @@ def draw(book: Book, capacity: Mapping[str, Any]) -> list[Table]:
     for text in (*_assumed(capacity), *(capacity.get("cautions") or []), _READ):
         page = note(book, page, text)
     page = print_table(book, joists, page)
-    for text in _beside(runs):
+    for text in (*_beside(runs), *_apart_from_joists(capacity)):
         page = note(book, page, text)
     print_table(book, checks, book.page("What the joists carry: the working", notes=[_READ]))
     return [joists, checks]
@@ -62,8 +64,51 @@ def _beside(runs: Sequence[Mapping[str, Any]]) -> Iterator[str]:
             if part.get("say"):
                 yield " ".join([str(part["say"]), *(part.get("cautions") or [])])
         for opening in run.get("openings") or []:
-            if opening.get("say"):
-                yield str(opening["say"])
+            yield from _opening(opening)
+        yield from map(str, run.get("cautions") or [])
+        yield from _fixes(run)
+
+
+def _opening(opening: Mapping[str, Any]) -> Iterator[str]:
+    """Give what is said of an opening, and what its trimmers would hang on their hangers."""
+    if opening.get("say"):
+        yield str(opening["say"])
+    for trimmer in opening.get("trimmers") or []:
+        each, ends = (", ".join(f"{x:.2f}" for x in trimmer[k]) for k in ("hangers", "end_hangers"))
+        yield (
+            f"The trimmer at the {trimmer['end']} end, to talk about and not to build from: the "
+            f"cut joists hang {each} kN on it, its ends {ends} kN. {_options(trimmer)}"
+        )
+    for joist in opening.get("trimming") or []:
+        yield f"J{joist['joist']} beside it, the trimmers upon it: {_options(joist)}"
+
+
+def _options(timber: Mapping[str, Any]) -> str:
+    told = (
+        f"{one['what']} {_share(one['utilisation'], None)} of its limit"
+        for one in timber.get("options") or []
+    )
+    return f"{', '.join(told)}."
+
+
+def _fixes(run: Mapping[str, Any]) -> Iterator[str]:
+    """Give what would help each joist that does not hold."""
+    rows = [(j["index"], f["say"]) for j in run.get("joists") or [] for f in j.get("fixes") or []]
+    yield from (f"J{index}: {say}" for index, say in rows)
+    if rows:
+        yield _FIXES
+
+
+def _apart_from_joists(capacity: Mapping[str, Any]) -> Iterator[str]:
+    """Give what is said of a partition and of getting things up."""
+    partition, lifting = (capacity.get(k) or {} for k in ("partition", "lifting"))
+    if partition.get("say"):
+        yield str(partition["say"])
+    if lifting.get("board"):
+        yield f"A deck board weighs about {lifting['board']['mass']:.1f} kg."
+    for thing in lifting.get("things") or []:
+        yield " ".join([str(thing["say"]), *(one["say"] for one in thing.get("hatches") or [])])
+    yield from map(str, lifting.get("cautions") or [])
 
 
 def overview(runs: Sequence[Mapping[str, Any]], units: str) -> Table:
@@ -90,7 +135,8 @@ def _joist(table: Table, run: Mapping[str, Any], joist: Mapping[str, Any], units
     verdict = joist.get("verdict") or _bare(joist)
     cautions = " ".join(joist.get("cautions") or [])
     shares = (decides.get("utilisation"), decides.get("utilisation_95"))
-    grade, word = joist.get("grade"), _WORDS.get(verdict, verdict)
+    grade = joist.get("grade")
+    word = _UNSURE if joist.get("sure") is False else _WORDS.get(verdict, verdict)
     name = decides.get("name")
     shown = [f"J{joist['index']}", *said, broad, str(grade or "–"), word, str(name or "–")]
     filed: list[Value] = [run.get("id"), joist["index"], *spans, *size, grade, verdict, name]

@@ -3,14 +3,16 @@
  * approves nothing.
  * @module screens/loads
  */
-import { choice, field, focusWrong } from "../form.js";
 import { figure, inUnits, measured } from "../lengths.js";
 import { button, el, fill, sheetWidth, svg } from "../ui.js";
 import { ago, count, joistName } from "../words.js";
+import { form, things } from "./load-choices.js";
 import { table } from "./plan-lists.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
 /** @typedef {import("../book/types.js").PaperRecord} Paper */
+/** @typedef {import("./load-choices.js").Choices} Choices */
+/** @typedef {import("./load-choices.js").Ask} Ask */
 
 /** Each outcome's sign and words; the sign tells it without colour. */
 const OUTCOMES = /** @type {Record<string, [string, string]>} */ ({
@@ -23,7 +25,8 @@ const OUTCOMES = /** @type {Record<string, [string, string]>} */ ({
 });
 
 /** @param {any} joist @returns {[string, string]} */
-const outcome = ({ verdict }) => OUTCOMES[verdict] ?? ["?", verdict];
+const outcome = ({ verdict, sure }) =>
+  sure === false ? ["✓?", "passes as measured, but measure again"] : (OUTCOMES[verdict] ?? ["?", verdict]);
 
 /** @param {number | null} value a share of one; null where there is no figure */
 const share = (value) => (value === null ? "no figure" : `${Math.round(value * 100)}\u00a0of\u00a0100`);
@@ -119,7 +122,7 @@ function joistDetails(joist) {
   const rows = checks.map((/** @type {any} */ one) => [
     one.line === "floor" ? `${one.name}, floor load` : one.name,
     share(one.utilisation),
-    one.holds ? (one.sure ? "✓" : "✓ but within the tape's doubt") : one.sure ? "✗" : "✗ or within the tape's doubt",
+    one.holds ? (one.sure ? "✓" : "✓? measure again") : "✗",
   ]);
   return el(
     "details",
@@ -139,16 +142,45 @@ function joistDetails(joist) {
   );
 }
 
-/** @param {any} run @param {Survey} survey */
-function runSection(run, survey) {
+/**
+ * An opening: what is asked about the roof, one question at a time, and then what would carry it.
+ * @param {any} opening @param {Choices} choices @param {Ask} ask
+ */
+function openingNode({ say, roof, trimmers, trimming }, choices, ask) {
+  const question = roof?.ask;
+  const answer = (/** @type {string} */ given) =>
+    button(given, () => ask({ ...choices, roof: `${choices.roof ? `${choices.roof},` : ""}${question.id}=${given}` }));
+  const options = (/** @type {any} */ timber) =>
+    timber.options.map((/** @type {any} */ one) => `${one.what} ${share(one.utilisation)}`).join(", ");
+  return el(
+    "div",
+    { class: "told" },
+    el("p", null, say),
+    question && el("p", { role: "group", "aria-label": question.say }, ...question.answers.map(answer)),
+    choices.roof &&
+      el(
+        "p",
+        null,
+        button("Answer about the roof anew", () => ask({ ...choices, roof: "" })),
+      ),
+    ...listed(null, [
+      ...trimmers.map(
+        (/** @type {any} */ one) =>
+          `Trimmer at the ${one.end} end: ${one.hangers.join(", ")} kN hang on it, ${one.end_hangers.join(" and ")} kN at its ends; ${options(one)}.`,
+      ),
+      ...trimming.map((/** @type {any} */ one) => `${joistName(one.joist)} beside it: ${options(one)}.`),
+    ]),
+  );
+}
+
+/** @param {any} run @param {Survey} survey @param {Choices} choices @param {Ask} ask */
+function runSection(run, survey, choices, ask) {
   const built = survey.asBuilt?.runs.find((/** @type {any} */ { id }) => id === run.id);
-  const tally = Object.entries(run.counts ?? {})
-    .filter(([, many]) => many)
-    .map(
-      ([verdict, many]) =>
-        `${OUTCOMES[verdict]?.[0] ?? "?"} ${OUTCOMES[verdict]?.[1] ?? verdict}: ${count(Number(many), "joist")}`,
-    );
-  const words = [run.dead, run.deck, run.strutting].map((part) => part?.say).filter(Boolean);
+  const said = run.joists.map((/** @type {any} */ one) => outcome(one).join(" "));
+  const tally = [...new Set(said)].map(
+    (words) => `${words}: ${count(said.filter((/** @type {string} */ one) => one === words).length, "joist")}`,
+  );
+  const words = [run.dead, run.deck, run.strutting, ...run.cautions].map((part) => part?.say ?? part).filter(Boolean);
   return el(
     "section",
     null,
@@ -157,7 +189,7 @@ function runSection(run, survey) {
     rod(run, built),
     ...words.map((one) => el("p", null, one)),
     ...(run.deck?.cautions ?? []).map((/** @type {string} */ one) => el("p", { class: "quiet" }, one)),
-    ...run.openings.map((/** @type {any} */ one) => el("p", { class: "told" }, one.say)),
+    ...run.openings.map((/** @type {any} */ one) => openingNode(one, choices, ask)),
     ...run.joists.map(joistDetails),
   );
 }
@@ -170,60 +202,12 @@ function lifting({ board, things = [], cautions = [] }) {
     null,
     el("h2", null, "Getting things up"),
     mass && el("p", null, mass),
-    ...things.map((/** @type {any} */ one) => el("p", null, one.say)),
+    ...things.map((/** @type {any} */ one) => el("p", null, [one, ...one.hatches].map(({ say }) => say).join(" "))),
     el("ul", null, ...cautions.map((/** @type {string} */ one) => el("li", null, one))),
   );
 }
 
-/** @param {Record<string, string>} choices @param {(choices: Record<string, string>) => void} ask */
-function form(choices, ask) {
-  const use = choice(
-    "What the loft is for",
-    [
-      ["storage", "light storage"],
-      ["occasional", "a room now and then"],
-      ["domestic", "a room to live in"],
-    ],
-    choices.use ?? "storage",
-  );
-  const ceiling = choice(
-    "The ceiling below",
-    [
-      ["unknown", "not known"],
-      ["plasterboard", "plasterboard"],
-      ["plaster", "old plaster"],
-      ["none", "none"],
-    ],
-    choices.ceiling ?? "unknown",
-  );
-  const dead = field("Permanent load, all of it", {
-    value: choices.dead ?? "",
-    unit: "kN/m²",
-    most: 8,
-    hint: "Leave empty to have it built from layers. 0.50 is about 50 kg on a square metre.",
-  });
-  const node = el(
-    "form",
-    { novalidate: true },
-    use.node,
-    ceiling.node,
-    dead.node,
-    el(
-      "p",
-      null,
-      button("Check it so", () => read(), { class: "first" }),
-    ),
-  );
-  const read = () => {
-    const text = dead.text().replace(",", ".");
-    dead.wrong(text === "" || Number(text) >= 0 ? "" : "Give a number such as 0.5.");
-    if (focusWrong(node)) return;
-    ask({ use: use.value(), ceiling: ceiling.value(), ...(text && { dead: text }) });
-  };
-  return el("details", null, el("summary", null, "For another use"), node);
-}
-
-/** @param {Paper | undefined} paper @param {Survey} survey @param {(choices: Record<string, string>) => void} ask */
+/** @param {Paper | undefined} paper @param {Survey} survey @param {Ask} ask */
 function body(paper, survey, ask) {
   const choices = paper?.choices ?? {};
   if (!paper?.body)
@@ -240,11 +224,12 @@ function body(paper, survey, ask) {
         button("Check the joists", () => ask(choices), { class: "first" }),
       ),
     ];
-  const { use, runs, lifting: lift } = paper.body;
+  const { use, runs, cautions, lifting: lift } = paper.body;
   const old = survey.asBuiltState.etag !== paper.of || survey.asBuiltState.stale;
   return [
     paper.refused && el("p", { class: "told", role: "alert" }, paper.refused),
     el("p", { class: "verdict" }, use.say),
+    ...listed(null, cautions),
     el(
       "p",
       { class: "quiet" },
@@ -256,7 +241,8 @@ function body(paper, survey, ask) {
       button("Check again", () => ask(choices)),
     ),
     form(choices, ask),
-    ...runs.map((/** @type {any} */ run) => runSection(run, survey)),
+    things(choices, ask),
+    ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
     lift && lifting(lift),
   ];
 }

@@ -177,12 +177,13 @@ export class Service {
    * What it works out from the as-built: the plan, or the load check.
    * @param {string} id the survey
    * @param {"plan" | "capacity"} kind
-   * @param {Record<string, string>} choices
+   * @param {Record<string, string>} choices a choice of several lines is asked line by line
    * @returns {Promise<Record<string, any>>}
    * @throws {NoAnswer | Refusal | Strange}
    */
   async paper(id, kind, choices) {
-    const query = new URLSearchParams(choices).toString();
+    const pairs = Object.entries(choices).flatMap(([key, text]) => text.split("\n").map((one) => [key, one]));
+    const query = new URLSearchParams(pairs).toString();
     const path = `/api/surveys/${id}/${kind}${query && "?"}${query}`;
     const body = await json(await this.#ask(path, { patience: PATIENCE_PAPER }));
     expect(body?.format === `baywalk.${kind}`);
