@@ -23,7 +23,7 @@ def with_doubt(checks: list[Check], joist: Joist, given: Given) -> list[Check]:
 
     Each length is moved to the far end of its own interval; the lengths are taken as independent.
     """
-    squares = [0.0] * len(checks)
+    squares = dict.fromkeys((check.name for check in checks), 0.0)
     for name in _MEASURED:
         figure = getattr(joist, name)
         if figure is None or figure.sd == 0:
@@ -31,11 +31,14 @@ def with_doubt(checks: list[Check], joist: Joist, given: Given) -> list[Check]:
         # Worked out anew rather than by a derivative: limits and factors have corners.
         # Moved the whole way, not by one deviation, so that no corner in between is missed.
         moved = Case(shifted(joist, name, _SIDED * _worse(name)), given).checks()
-        for number, (check, other) in enumerate(zip(checks, moved, strict=True)):
-            squares[number] += _change(check, other) ** 2
+        there = {other.name: other for other in moved}
+        for check in checks:
+            # A cut that comes to lie within the published limits has no check any more; one that
+            # leaves them does so at their edge, where the whole section is worse off than it.
+            if check.name in there:
+                squares[check.name] += _change(check, there[check.name]) ** 2
     return [
-        replace(check, upper=check.utilisation + math.sqrt(square))
-        for check, square in zip(checks, squares, strict=True)
+        replace(check, upper=check.utilisation + math.sqrt(squares[check.name])) for check in checks
     ]
 
 

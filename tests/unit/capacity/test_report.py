@@ -223,3 +223,13 @@ def test_what_the_check_says_adds_up() -> None:
                     uses.append(joist["governing"]["utilisation"])
         if uses:
             assert file["governing"]["utilisation"] == max(uses)
+
+
+@pytest.mark.parametrize("place", [299.0, 305.0, 599.0, 605.0])
+def test_a_notch_at_the_edge_of_its_zone(place: float) -> None:
+    """Its zone is a share of a span that is not surely known: it may be within or beyond."""
+    notch = {"feature": "notch", "joist": 3, "edge": "top", "depth": 22, "from_near_support": place}
+    found = one(loft(span={"value": 3000.0, "sd": 30.0}, features=[notch]))
+    within = 300 <= place <= 600
+    assert any(" at notch" in check["name"] for check in found["checks"]) is not within
+    assert all(check["utilisation_95"] >= check["utilisation"] for check in found["checks"])

@@ -228,13 +228,15 @@ function body(paper, survey, ask) {
   const old = survey.asBuiltState.etag !== paper.of || survey.asBuiltState.stale;
   return [
     paper.refused && el("p", { class: "told", role: "alert" }, paper.refused),
+    el("div", { class: "told" }, ...listed(null, cautions)),
     el("p", { class: "verdict" }, use.say),
-    ...listed(null, cautions),
     el(
       "p",
       { class: "quiet" },
       `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
+    ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
+    el("h2", null, "Ask again"),
     el(
       "p",
       null,
@@ -242,7 +244,6 @@ function body(paper, survey, ask) {
     ),
     form(choices, ask),
     things(choices, ask),
-    ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
     lift && lifting(lift),
   ];
 }
@@ -265,10 +266,15 @@ export async function mount(host, { book, survey }) {
     }
     show();
   };
-  const show = () => fill(sheet, ...body(inUnits(paper), survey, (choices) => void ask(choices)));
   const screens =
     "This looks at the joists one by one. It approves nothing. A structural engineer and building control decide what a floor may carry, by the rules where you are.";
-  fill(host, el("h1", null, "What the joists carry"), el("p", { class: "told" }, screens), state, sheet);
+  const told = el("p", { class: "told" }, screens);
+  const show = () => {
+    // The check says it itself, and what goes for this loft besides.
+    told.hidden = Boolean(paper?.body);
+    fill(sheet, ...body(inUnits(paper), survey, (choices) => void ask(choices)));
+  };
+  fill(host, el("h1", null, "What the joists carry"), told, state, sheet);
   paper = await book.sync.paper(survey.id, "capacity");
   show();
   return { title: "What the joists carry" };
