@@ -21,7 +21,6 @@ _WORDS = {
     "not_checked": "NOT CHECKED: something was not measured",
 }
 _UNSURE = "within as measured, NOT SURE within the survey's own doubt: measure again"
-_FIXES = "What would help was checked in the same way; an engineer confirms it before it is built."
 _READ = (
     "A share of 100 % is the limit itself. The share in brackets is at the far end of what the "
     "survey's own uncertainty allows (19 of 20 cases). A figure within its limit is no approval: "
@@ -93,10 +92,8 @@ def _options(timber: Mapping[str, Any]) -> str:
 
 def _fixes(run: Mapping[str, Any]) -> Iterator[str]:
     """Give what would help each joist that does not hold."""
-    rows = [(j["index"], f["say"]) for j in run.get("joists") or [] for f in j.get("fixes") or []]
-    yield from (f"J{index}: {say}" for index, say in rows)
-    if rows:
-        yield _FIXES
+    for joist in run.get("joists") or []:
+        yield from (f"J{joist['index']}: {fix['say']}" for fix in joist.get("fixes") or [])
 
 
 def _apart_from_joists(capacity: Mapping[str, Any]) -> Iterator[str]:

@@ -49,7 +49,7 @@ export function things(choices, ask) {
       ["moving", moving.value()],
       ...lengths.filter(([, value]) => typeof value === "number"),
     ];
-    put([...there, [name.text().replace(/[,=]/g, " "), ...given.map((pair) => pair.join("="))].join(",")]);
+    put([...there, [name.text().replace(/\s*[,=]\s*/g, " "), ...given.map((pair) => pair.join("="))].join(",")]);
   };
   const node = el(
     "form",

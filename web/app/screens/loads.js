@@ -156,7 +156,12 @@ function openingNode({ say, roof, trimmers, trimming }, choices, ask) {
     "div",
     { class: "told" },
     el("p", null, say),
-    question && el("p", { role: "group", "aria-label": question.say }, ...question.answers.map(answer)),
+    question &&
+      el(
+        "p",
+        { role: "group", "aria-label": question.say },
+        ...question.answers.flatMap((/** @type {string} */ one) => [answer(one), " "]),
+      ),
     choices.roof &&
       el(
         "p",
