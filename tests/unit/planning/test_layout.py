@@ -15,7 +15,7 @@ from baywalk.planning.layout.exact import solve
 from baywalk.planning.layout.offcuts import match, unmatched
 from baywalk.planning.layout.patterns import Limits, places, ways
 from baywalk.planning.layout.pieces_bound import pieces_bound
-from baywalk.planning.layout.problem import NEVER, Problem, add_up, grid, through, walk_all
+from baywalk.planning.layout.problem import NEVER, Problem, add_up, finer, grid, through, walk_all
 from baywalk.planning.layout.search import search
 from baywalk.planning.layout.stagger import clash
 from baywalk.planning.layout.zones import FRAME, JOIST, Zone
@@ -107,6 +107,31 @@ def test_sums_through_each_way_hold_the_least_of_all() -> None:
     least, _ = walk_all(whole, whole.wide, lambda n: whole.wide.fixed[n])
     for sums in through(whole, whole.wide, lambda n: whole.wide.fixed[n]):
         assert sums.min() == pytest.approx(least)
+
+
+@pytest.mark.parametrize("parts", [1, 4])
+def test_a_finer_grid_leaves_no_place_out(parts: int) -> None:
+    """A bound from stretches holds only as long as they still cover every place."""
+    whole = problem(2, 5)
+    every = [np.arange(len(w)) for w in whole.wide.ways]
+    fine = finer(whole, every, parts)
+    for wide, cut_up in zip(whole.wide.ways, fine.ways, strict=True):
+        length = (wide.high - wide.low).sum()
+        assert (cut_up.high - cut_up.low).sum() == pytest.approx(length)
+        assert length > 0
+    _, bound = solve(whole, fine, [np.arange(len(w)) for w in fine.ways], 20)
+    assert bound <= search(whole, 20).cost + 1e-6
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_last_bound_is_above_no_plan(seed: int) -> None:
+    """The program of stretches, on widths where the walks leave a gap, beside that of places."""
+    whole = problem(seed, 4, width=4300 + 130 * seed)
+    every = [np.arange(len(w)) for w in whole.fine.ways]
+    least, _ = solve(whole, whole.fine, every, 20)
+    assert least is not None
+    for seconds in (0.3, 2.0):
+        assert search(whole, seconds).bound <= cost(whole, least) + 1e-6
 
 
 def test_a_stretch_clashes_only_where_every_place_in_it_does() -> None:

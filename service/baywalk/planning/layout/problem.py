@@ -88,7 +88,7 @@ def finer(problem: Problem, keep: Sequence[NDArray[np.intp]], parts: int) -> Gri
         counts = np.where(high - low > 0, parts, 1)
         index = np.repeat(kept, counts)
         step = np.concatenate([np.arange(c) for c in counts]).astype(np.int64)
-        whole = np.repeat(counts, counts) > 1
+        whole = np.repeat(high - low > 0, counts)
         span = np.repeat(high - low, counts)
         start = np.repeat(low, counts)
         lows = np.where(whole, start + span * marks[step], start)
