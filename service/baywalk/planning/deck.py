@@ -18,7 +18,7 @@ from baywalk.planning.laid.boards import held_boards, reserved
 from baywalk.planning.laid.changes import changes
 from baywalk.planning.laid.fit import draw_in
 from baywalk.planning.laid.rows import as_before, as_laid, begun_rows
-from baywalk.planning.laid.timber import fixed_ids, fixed_noggins, named_as_before
+from baywalk.planning.laid.timber import fixed_ids, fixed_noggins, named_as_before, reachable
 from baywalk.planning.layout.lay import Layout, Stretch, crowded, lay, stretches
 from baywalk.planning.layout.others import alternatives, boards_bound
 from baywalk.planning.pieces import Piece, own_ends, pieces, saw
@@ -103,6 +103,7 @@ def _floor(task: Task, laid: Sequence[Course], layout: Layout, begun: Sequence[H
     )
     if held:
         under = named_as_before(under, held.earlier)
+        reachable(under, parts, fixed_ids(held))
     return Floor(task, laid, parts, uses, joined, under, near)
 
 

@@ -251,7 +251,11 @@ def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:
     cleats = [c for c in work.cleats if c.id not in done and _reaches(c, low, high)]
     after = [c for c in cleats if work.cures(c) and c.joint.course == course.index]
     cleats = [c for c in cleats if not work.cures(c)]
-    done |= {n.id for n in under} | {c.id for c in (*cleats, *after)}
+    # Beside a course that is laid, what is not fixed yet goes in from the open side.
+    laid = all(piece.laid for piece in work.pieces if piece.course == course.index)
+    beside = [n for n in under if laid and n.id not in work.fixed]
+    under = [n for n in under if n not in beside]
+    done |= {n.id for n in (*under, *beside)} | {c.id for c in (*cleats, *after)}
     if under or cleats:
         marks = [_from_wall(work, n) if n.x is None else _from_joist(n) for n in under]
         marks += [_cleat_mark(work, c) for c in cleats]
@@ -263,7 +267,16 @@ def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:
                 marks=marks,
             )
         )
-    return [*steps, _boards(work, course), *_cures(work, course, after)]
+    return [*steps, _boards(work, course), *_cures(work, course, after), *_beside(work, beside)]
+
+
+def _beside(work: Work, noggins: Sequence[Noggin]) -> list[dict[str, Any]]:
+    """Return the step that puts in what reaches under a course that is laid."""
+    if not noggins:
+        return []
+    marks = [_from_wall(work, n) if n.x is None else _from_joist(n) for n in noggins]
+    say = f"Fix {_names(noggins, [])} from the open side, reaching under the edge of what is laid."
+    return [_step("noggin", say, noggins=[n.id for n in noggins], marks=marks)]
 
 
 def _cures(work: Work, course: Course, cleats: Sequence[Cleat]) -> list[dict[str, Any]]:

@@ -75,6 +75,9 @@ def _piece(
     edges = [str(piece.get("left", "")), str(piece.get("right", ""))]
     course, hook = piece["course"] + 1, f"{cutting.kept(piece)}-hand end"
     marks = [", ".join(lengths.say(v, units) for v in row) or "–" for row in cuts]
+    if piece.get("laid"):
+        # It is cut and lies there: nothing is marked for it any more.
+        marks = ["laid", "laid"]
     last = "" if offcut is None else lengths.say(offcut, units)
     shown = [lengths.say(f, units) for f in figures]
     filed: list[Value] = [board["id"], piece["id"], course, cutting.kept(piece)]

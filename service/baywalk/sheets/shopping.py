@@ -90,7 +90,9 @@ def steps(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Ta
 
 
 def _before(plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[str]:
-    said = [c["say"] for c in plan.get("cautions") or []]
+    """Return what is to be known first: what changed since the plan before, then the cautions."""
+    said = list((plan.get("changes") or {}).get("say") or [])
+    said += [c["say"] for c in plan.get("cautions") or []]
     return list(dict.fromkeys(said + [c for deck in decks for c in deck.cautions()]))
 
 

@@ -24,6 +24,8 @@ from baywalk.planning import (
 )
 from baywalk.planning.check import check
 from baywalk.rules import load
+from baywalk.sheets.cut_list import board_list
+from baywalk.sheets.plan_parts import Deck
 from tests.accidents import accident, span, strayed
 from tests.planned import compact, random_plan
 from tests.planning_lofts import plain
@@ -348,3 +350,12 @@ def test_the_command_goes_on_and_tells_what_changes(
     assert "--plan" in capsys.readouterr().err
     assert main(["plan", files[0], "--plan", files[0], "--laid", files[2]]) == 2
     assert "plan.pack is missing" in capsys.readouterr().err
+
+
+def test_the_cut_list_marks_nothing_on_what_is_laid() -> None:
+    as_built, made = wide()
+    again = sound(as_built, made, told(made, ["1.1"]))
+    rows = board_list([Deck(again["decks"][0], as_built)], "mm").rows
+    marks = {row[1]: row[4:6] for row in rows}
+    assert marks["1.1"] == ["laid", "laid"]
+    assert all("laid" not in mark for name, mark in marks.items() if name != "1.1")

@@ -29,6 +29,7 @@ class Laid:
         cut: ids of the boards that are sawn already.
         in_hand: how many whole boards are there, None where not counted.
         deck: the deck as the earlier plan has it.
+        timber: ids of the noggins and cleats told to be fixed, None where not told.
     """
 
     pieces: dict[str, Json]
@@ -37,6 +38,15 @@ class Laid:
     cut: tuple[str, ...]
     in_hand: int | None
     deck: Json
+    timber: tuple[str, ...] | None = None
+
+    def fixed(self) -> frozenset[str]:
+        """Return the noggins and cleats that are fixed: as told, or by the steps so far."""
+        if self.timber is not None:
+            return frozenset(self.timber)
+        steps = self.deck["sequence"]
+        last = max((s["step"] for s in steps if set(s["pieces"]) & set(self.pieces)), default=0)
+        return frozenset(n for step in steps if step["step"] < last for n in step["noggins"])
 
     @property
     def begun(self) -> set[str]:
@@ -70,6 +80,7 @@ def as_told(before: tuple[Json, Json | None] | None) -> dict[str, Laid]:
             tuple(mine.get("cut") or ()),
             mine.get("in_hand"),
             deck,
+            None if mine.get("fixed") is None else tuple(mine["fixed"]),
         )
     return out
 
@@ -142,14 +153,7 @@ def _timber(scene: Scene, told: Laid, out: Verdicts) -> None:
     """Check that timber under laid pieces is where it was: it cannot be reached any more."""
     old = {n["id"]: n for n in told.deck["noggins"]}
     for name, noggin in scene.noggins.items():
-        if name in old and name in _steps_before(told):
+        if name in old and name in told.fixed():
             for here, there in zip(noggin["ends"], old[name]["ends"], strict=True):
                 off = max(abs(here[0] - there[0]), abs(here[1] - there[1]))
                 out.at_most(RULE, off, MOVED, name, "How far it would have to be moved")
-
-
-def _steps_before(told: Laid) -> set[str]:
-    """Return the timbers of the earlier plan's steps before the last laid piece."""
-    steps = told.deck["sequence"]
-    last = max((s["step"] for s in steps if set(s["pieces"]) & set(told.pieces)), default=0)
-    return {name for step in steps if step["step"] < last for name in step["noggins"]}

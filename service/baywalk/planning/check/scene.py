@@ -78,6 +78,11 @@ class Scene:
         """Ids of the pieces that are laid already."""
         return frozenset(self.told.pieces if self.told else ())
 
+    @cached_property
+    def fixed(self) -> frozenset[str]:
+        """Ids of the noggins and cleats that are fixed already."""
+        return self.told.fixed() if self.told else frozenset()
+
     def off(self, names: Iterable[str]) -> float:
         """Return by how much what is laid among some pieces may be larger than its board [mm]."""
         return float(self.pack["laid.size"]) if self.laid_pieces & set(names) else 0.0

@@ -6,6 +6,10 @@ import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from shapely.geometry import LineString
+from shapely.ops import unary_union
+
+from baywalk.planning.check.area import thin
 from baywalk.planning.check.boards import strips
 
 if TYPE_CHECKING:
@@ -13,6 +17,8 @@ if TYPE_CHECKING:
     from baywalk.planning.check.verdicts import Verdicts
 
 RULE = "plan.sequence"
+OPEN = 10.0
+"""How much of a timber must stand out from under what is laid, so that it can be fixed [mm]."""
 
 
 def check_sequence(scene: Scene, out: Verdicts) -> None:
@@ -31,6 +37,7 @@ def check_sequence(scene: Scene, out: Verdicts) -> None:
             ready = cut.get(board["id"], math.inf) <= laid.get(name, math.inf)
             out.must(RULE, ready, name, f"it is laid before {board['id']} is cut")
     _hidden(scene, timber, fixed, laid, out)
+    _reached(scene, out)
 
 
 def _placed(steps: list[Json], kind: str, known: dict[str, Json], out: Verdicts) -> dict[str, int]:
@@ -46,6 +53,18 @@ def _order(scene: Scene, steps: list[Json], out: Verdicts) -> None:
     names = [n for step in steps for n in step["pieces"] if n in scene.pieces]
     courses = [scene.pieces[n]["course"] for n in names]
     out.must(RULE, courses == sorted(courses), "the steps", "courses are out of order")
+
+
+def _reached(scene: Scene, out: Verdicts) -> None:
+    """Check that no timber is still to be fixed wholly under what is laid."""
+    laid = unary_union([scene.shapes[n] for n in scene.laid_pieces if n in scene.shapes])
+    for name, noggin in scene.noggins.items():
+        if name in scene.fixed or laid.is_empty or noggin["use"] == "strutting":
+            continue
+        half = noggin["section"]["breadth"] / 2
+        room = LineString(noggin["ends"]).buffer(half, cap_style="flat")
+        open_ = thin(room.intersection(laid)) or not thin(room.difference(laid), OPEN)
+        out.must(RULE, open_, name, "it is to be fixed where boards are laid over it already")
 
 
 def _hidden(
@@ -69,6 +88,9 @@ def _hidden(
         x0, x1 = sorted((ends[0][0], ends[1][0]))
         for piece, shape in scene.shapes.items():
             px0, py0, px1, py1 = shape.bounds
+            # What is laid was there first: from its open side only its edge is reached under.
+            if piece in scene.laid_pieces and name not in scene.fixed:
+                continue
             if px0 < x1 + half and x0 - half < px1 and py0 < high and low < py1:
                 before = fixed.get(name, math.inf) < laid.get(piece, math.inf)
                 out.must(RULE, before, name, f"{piece} is laid over it before it is fixed")

@@ -5,19 +5,26 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from baywalk.planning.support.noggins import PERIMETER, Noggin, Section, across
+from shapely import LineString
+from shapely.ops import unary_union
+
+from baywalk.planning.refused import Reason, Refused
+from baywalk.planning.support.noggins import PERIMETER, STRUTTING, Noggin, Section, across
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from baywalk.planning.ground import Bay, Ground
     from baywalk.planning.laid.place import HeldDeck
+    from baywalk.planning.pieces import Piece
     from baywalk.planning.support.build import Support
     from baywalk.planning.support.frames import Cleat
     from baywalk.rules import Pack
 
 _SAME = 1.0
 """Timber nearer to its earlier place than this is in it [mm]."""
+_OPEN = 11.0
+"""How much of a timber must stand out from under what is laid, so that it can be fixed [mm]."""
 _GIVEN = "="
 """Stands before the name of a timber that has it from the earlier plan."""
 
@@ -78,6 +85,30 @@ def _along(told: dict[str, Any], bay: Bay) -> Noggin:
         between=(_GIVEN + one, _GIVEN + other),
         x=told["x"],
     )
+
+
+def reachable(under: Support, pieces: Sequence[Piece], fixed: set[str]) -> None:
+    """Raise ``Refused`` where a noggin is still to be fixed under boards that are laid."""
+    laid = [piece for piece in pieces if piece.laid]
+    over = unary_union([piece.polygon for piece in laid])
+    for noggin in under.noggins:
+        if noggin.id in fixed or not laid or noggin.use == STRUTTING:
+            continue
+        room = LineString(noggin.ends).buffer(noggin.section.breadth / 2, cap_style="flat")
+        covered = room.intersection(over)
+        open_ = room.difference(over).buffer(-_OPEN / 2, join_style="mitre")
+        if covered.area > _OPEN and open_.is_empty:
+            hiding = max(laid, key=lambda piece: piece.polygon.intersection(room).area)
+            raise Refused(_hidden(noggin, hiding))
+
+
+def _hidden(noggin: Noggin, piece: Piece) -> Reason:
+    say = (
+        f"With what is laid, a noggin is needed in bay {'–'.join(noggin.between)} at"
+        f" {noggin.y:.0f}, where piece {piece.id} lies over it already. Take up {piece.id} and fix"
+        " it, or lay the piece where it was planned."
+    )
+    return Reason("laid.hidden", say)
 
 
 def named_as_before(under: Support, earlier: dict[str, Any]) -> Support:

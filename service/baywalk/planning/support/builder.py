@@ -94,6 +94,9 @@ class Builder:
             return None
         there = sorted(self.crossing(x), key=lambda k: abs(self.noggins[k].at(x) - y))
         bearing = [k for k in there if self._bears(self.noggins[k], x, y, inward)]
+        # What is fixed stays, as long as the end lies over it at all.
+        over = [k for k in there if abs(self.noggins[k].at(x) - y) <= half + _SAME]
+        bearing += [k for k in over if k < len(self.fixed)]
         if bearing:
             return self._serving(bearing[0], noggin)
         if self._free(noggin):
@@ -106,7 +109,6 @@ class Builder:
                 beside = self._beside(bay, x, place, slope, noggin)
                 if beside and abs(place - y) <= half + _SAME and self._free(beside):
                     return self.add(beside)
-        over = [k for k in there if abs(self.noggins[k].at(x) - y) <= half + _SAME]
         return self._serving(over[0], noggin) if over else None
 
     def at_edge(self, noggin: Noggin, inward: int) -> int:
