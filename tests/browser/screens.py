@@ -114,6 +114,13 @@ def _cutting(page: Page, url: str) -> None:
         page.wait_for_timeout(50)
 
 
+def _landing(page: Page, url: str) -> None:
+    """Show what is asked of a course that landed elsewhere."""
+    _cutting(page, url)
+    page.get_by_text("It landed elsewhere").tap()
+    page.get_by_text("It landed elsewhere").evaluate("node => node.scrollIntoView()")
+
+
 def _shower(name: str) -> Scene:
     return lambda page, url: show(page, url, name)
 
@@ -136,6 +143,7 @@ SETTLED = {
     "plan-timber": _timber,
     "loads-joist": _one_joist,
     "laying-cut": _cutting,
+    "laying-landed": _landing,
 }
 SCENES |= SETTLED
 

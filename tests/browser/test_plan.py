@@ -94,6 +94,46 @@ def test_the_plan_and_the_ticks_are_there_with_no_network(loft: Phone, demo: Ser
     expect(page.get_by_role("heading", level=1)).to_contain_text("Openings and what is there")
 
 
+def _to_first_course(page: Page) -> None:
+    while not page.get_by_text("It landed elsewhere").count():
+        page.get_by_role("button", name="Done, next").tap()
+        page.wait_for_timeout(50)
+
+
+def test_a_course_that_landed_elsewhere_is_planned_on_from(loft: Phone) -> None:
+    """The course is kept as it landed; the steps go on after it and tell what changed."""
+    page = _go(loft, "laying")
+    _to_first_course(page)
+    page.get_by_text("It landed elsewhere").tap()
+    page.get_by_label("Its leading edge is off by").fill("4")
+    page.get_by_label("Boards spoilt").fill("B99")
+    page.get_by_role("button", name="Plan the rest from here").tap()
+    expect(page.locator("form .wrong").last).to_contain_text("numbers of boards")
+    page.get_by_label("Boards spoilt").fill("")
+    page.get_by_role("button", name="Plan the rest from here").tap()
+    expect(page.get_by_role("status")).to_contain_text("planned again", timeout=60_000)
+    page.get_by_text("What changed").tap()
+    expect(page.locator("main")).to_contain_text("laid and stay")
+    expect(page.locator(".step-words")).not_to_contain_text("course 1")
+    page.reload()
+    expect(page.locator("main")).to_contain_text("What changed")
+
+
+def test_what_landed_elsewhere_is_kept_with_no_network(loft: Phone, demo: Service) -> None:
+    page = _go(loft, "laying")
+    _to_first_course(page)
+    demo.stop()
+    page.get_by_text("It landed elsewhere").tap()
+    page.get_by_label("Its first end joint is off by").fill("3")
+    page.get_by_role("button", name="Plan the rest from here").tap()
+    expect(page.get_by_role("status")).to_contain_text("What you noted is kept", timeout=60_000)
+    loft.kill()
+    page = loft.restart()
+    _go(loft, "laying")
+    page.get_by_text("It landed elsewhere").tap()
+    expect(page.get_by_label("Its first end joint is off by")).to_have_value("3")
+
+
 def test_the_plan_comes_by_itself_once_the_survey_is_settled(
     make_service: Callable[..., Service], make_phone: Callable[..., Phone]
 ) -> None:

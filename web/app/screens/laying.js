@@ -7,10 +7,12 @@ import { figure, inUnits, measured } from "../lengths.js";
 import { at } from "../router.js";
 import { button, el, fill, link, say, sheetWidth, svg } from "../ui.js";
 import { count } from "../words.js";
+import { keyOf, laidFile, landedForm } from "./landed.js";
 import { drawStage } from "./plan-drawing.js";
 
+/** @typedef {import("../book/types.js").PaperRecord} Paper */
 /** @typedef {{deck: any, step: any}} Task a step of the work, of its deck */
-/** @typedef {{plan: string, done: number}} Kept how many tasks are done, and of which plan */
+/** @typedef {{plan: string, done: number, noted?: import("./landed.js").Noted}} Kept how many tasks are done, of which plan, and what landed elsewhere */
 
 /** Height of the drawn board, and of what stands above and below it [px]. */
 const LATH = 34;
@@ -88,6 +90,12 @@ function cutting({ deck, step }) {
   });
 }
 
+/** @param {Task[]} tasks how many at the start are done by the plan itself */
+function doneOf(tasks) {
+  const open = tasks.findIndex(({ step }) => !step.done);
+  return tasks.some(({ step }) => step.done) ? (open < 0 ? tasks.length : open) : 0;
+}
+
 /** What is laid stays: it is set out as it lies, and the plan goes on from its edge. */
 const OTHERWISE = "It lies otherwise: set out the deck laid so far, then plan the rest again";
 
@@ -128,52 +136,144 @@ function stepNodes(tasks, done) {
 }
 
 /**
+ * The plan as it is kept here, and how far it is laid.
+ * @typedef {object} Work
+ * @property {Paper | undefined} raw
+ * @property {Paper | undefined} paper the same in the units chosen
+ * @property {Task[]} tasks
+ * @property {string} name
+ * @property {number} done
+ * @property {import("./landed.js").Noted} noted
+ * @property {boolean} anew ticks were made on another plan
+ */
+
+/** @param {Paper | undefined} raw @param {Kept | undefined} kept @returns {Work} */
+function workOf(raw, kept) {
+  const paper = inUnits(raw);
+  const [tasks, name] = paper?.body ? [tasksOf(paper.body), nameOf(paper.body)] : [[], ""];
+  const mine = kept?.plan === name ? kept : { done: doneOf(tasks), noted: {} };
+  const done = Math.min(mine.done, tasks.length);
+  return { raw, paper, tasks, name, done, noted: mine.noted ?? {}, anew: Boolean(kept) && mine !== kept && !done };
+}
+
+/** @param {Work} work what the plan does otherwise than the one before it */
+function changedNodes({ paper }) {
+  const said = paper?.body?.changes?.say ?? [];
+  if (!said.length) return false;
+  const rows = said.map((/** @type {string} */ words) => el("li", null, words));
+  return el("details", null, el("summary", null, "What changed"), el("ul", null, ...rows));
+}
+
+/**
+ * @param {Work} work
+ * @param {string} survey
+ * @param {(to: number) => void} go
+ * @param {(landed: import("./landed.js").Landed) => void} again
+ */
+function keyNodes({ tasks, done, noted }, survey, go, again) {
+  const task = tasks[done];
+  const laying = task?.step.kind === "course";
+  return [
+    el(
+      "p",
+      { class: "row step-keys" },
+      done > 0 && button("Back one", () => go(done - 1)),
+      task && button("Done, next", () => go(done + 1), { class: "first" }),
+    ),
+    laying && landedForm(task.deck, task.step, noted[keyOf(task.deck, task.step)], again),
+    done > 0 && task && el("p", null, link(OTHERWISE, at(survey, "features", task.deck.run))),
+  ];
+}
+
+/** @param {Element} host @param {string} title @param {string} survey */
+function nothingHere(host, title, survey) {
+  const words = "There is no plan on this phone yet.";
+  fill(
+    host,
+    el("h1", null, title),
+    el("p", null, words),
+    el("p", null, link("To the deck plan", at(survey, "plan"), { class: "button first" })),
+  );
+  return { title };
+}
+
+/**
+ * Has the rest planned from what is laid, and says in `state` what came of it.
+ * @param {import("../screens.js").Book} book
+ * @param {string} survey
+ * @param {Work} work
+ * @param {HTMLElement} state
+ * @returns {Promise<Work | null>} null where there is no other plan
+ */
+async function planOn(book, survey, { raw, tasks, done, noted }, state) {
+  state.textContent = "The rest is being planned.";
+  const past = tasks
+    .slice(0, done)
+    .flatMap(({ deck, step }) => step.pieces.map((/** @type {string} */ id) => `${deck.id} ${id}`));
+  const begun = { plan: raw?.body, laid: laidFile(raw?.body, past, noted) };
+  try {
+    const got = await book.sync.askPaper(survey, "plan", raw?.choices ?? {}, begun);
+    state.textContent = got.refused ?? "The rest is planned again.";
+    return got.refused ? null : workOf(got, undefined);
+  } catch (error) {
+    const why = error instanceof Error ? error.message : error;
+    state.textContent = `The plan did not come: ${why} What you noted is kept.`;
+    return null;
+  }
+}
+
+/**
  * Shows the step that comes now.
  * @type {import("../screens.js").Mount}
  */
 export async function mount(host, { book, survey }) {
-  const title = "Laying the deck";
-  const paper = inUnits(await book.sync.paper(survey.id, "plan"));
-  const tasks = paper?.body ? tasksOf(paper.body) : [];
-  if (!tasks.length) {
-    const words = "There is no plan on this phone yet.";
-    fill(
-      host,
-      el("h1", null, title),
-      el("p", null, words),
-      el("p", null, link("To the deck plan", at(survey.id, "plan"), { class: "button first" })),
-    );
-    return { title };
-  }
-  const [name, key] = [nameOf(paper?.body), `laid.${survey.id}`];
+  const [title, key] = ["Laying the deck", `laid.${survey.id}`];
   /** @type {Kept | undefined} */
   const kept = await book.kept(key);
-  let done = kept?.plan === name ? Math.min(kept.done, tasks.length) : 0;
+  let work = workOf(await book.sync.paper(survey.id, "plan"), kept);
+  if (!work.tasks.length) return nothingHere(host, title, survey.id);
+  const state = el("p", { role: "status" });
+  const keep = () => book.keep(key, { plan: work.name, done: work.done, noted: work.noted });
   const go = async (/** @type {number} */ to) => {
-    await book.keep(key, { plan: name, done: to });
-    done = to;
+    work.done = to;
+    await keep();
     draw();
     window.scrollTo(0, 0);
-    say(done < tasks.length ? `Step ${done + 1}. ${tasks[done].step.say}` : "All steps are done.");
+    const { tasks } = work;
+    say(to < tasks.length ? `Step ${to + 1}. ${tasks[to].step.say}` : "All steps are done.");
+  };
+  const again = async (/** @type {import("./landed.js").Landed} */ landed) => {
+    const { deck, step } = work.tasks[work.done];
+    work.noted = { ...work.noted, [keyOf(deck, step)]: landed };
+    // Noted first: it is not lost where the service is out of reach.
+    await keep();
+    window.scrollTo(0, 0);
+    const next = await planOn(book, survey.id, work, state);
+    if (!next) return;
+    work = next;
+    await go(work.done);
   };
   const draw = () => {
+    const { tasks, done, anew } = work;
     const over = done >= tasks.length;
-    const other = kept && kept.plan !== name && done === 0;
     fill(
       host,
       el("h1", null, over ? "The deck is laid" : `Step ${done + 1} of ${tasks.length}`),
-      other && el("p", { class: "told" }, "The plan is another one than the ticks were made on. The steps begin anew."),
+      state,
+      anew &&
+        done === 0 &&
+        el("p", { class: "told" }, "The plan is another one than the ticks were made on. The steps begin anew."),
+      changedNodes(work),
       el("p", { class: "quiet" }, standing(tasks, done)),
       ...(over ? [] : stepNodes(tasks, done)),
-      el(
-        "p",
-        { class: "row step-keys" },
-        done > 0 && button("Back one", () => void go(done - 1)),
-        !over && button("Done, next", () => void go(done + 1), { class: "first" }),
+      ...keyNodes(
+        work,
+        survey.id,
+        (to) => void go(to),
+        (landed) => void again(landed),
       ),
-      done > 0 && !over && el("p", null, link(OTHERWISE, at(survey.id, "features", tasks[done].deck.run))),
     );
   };
   draw();
-  return { title: `${title}, ${count(tasks.length, "step")}` };
+  return { title: `${title}, ${count(work.tasks.length, "step")}` };
 }

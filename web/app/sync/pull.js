@@ -72,16 +72,30 @@ const PAPERS = ["plan", "capacity"];
 const NOT_HERE = new Set([404, 405]);
 
 /**
+ * A plan of which pieces are laid, and that they are: it is never planned anew as if nothing lay.
+ * @param {any} plan
+ */
+function asItLies(plan) {
+  if (!plan?.changes?.laid) return undefined;
+  const decks = plan.decks.map((/** @type {any} */ { id, pieces }) => ({
+    id,
+    pieces: pieces.filter((/** @type {any} */ one) => one.laid).map((/** @type {any} */ one) => ({ id: one.id })),
+  }));
+  return { plan, laid: { format: "baywalk.as-laid", version: 1, decks } };
+}
+
+/**
  * Has a paper worked out and keeps it. What the service says against it is kept beside the older one.
  * @param {Service} service
  * @param {Outbox} outbox
  * @param {string} survey
  * @param {PaperKind} kind
  * @param {Record<string, string>} choices
+ * @param {unknown} [begun] the earlier plan and what is laid of it; a plan that was begun goes on
  * @returns {Promise<PaperRecord>}
  * @throws {Error} the one here stays then
  */
-export async function pullPaper(service, outbox, survey, kind, choices) {
+export async function pullPaper(service, outbox, survey, kind, choices, begun) {
   const known = await outbox.paper(survey, kind);
   const of = (await outbox.asBuilt(survey))?.etag ?? null;
   /** @param {Pick<PaperRecord, "body" | "refused">} outcome */
@@ -91,7 +105,8 @@ export async function pullPaper(service, outbox, survey, kind, choices) {
     return record;
   };
   try {
-    return await keep({ body: await service.paper(survey, kind, choices), refused: null });
+    const from = begun ?? asItLies(known?.body);
+    return await keep({ body: await service.paper(survey, kind, choices, from), refused: null });
   } catch (error) {
     if (!(error instanceof Refusal) || NOT_HERE.has(error.status)) throw error;
     return keep({ body: known?.body ?? null, refused: error.message });

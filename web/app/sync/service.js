@@ -178,14 +178,16 @@ export class Service {
    * @param {string} id the survey
    * @param {"plan" | "capacity"} kind
    * @param {Record<string, string>} choices a choice of several lines is asked line by line
+   * @param {unknown} [begun] the earlier plan and what is laid of it, where it is to go on from there
    * @returns {Promise<Record<string, any>>}
    * @throws {NoAnswer | Refusal | Strange}
    */
-  async paper(id, kind, choices) {
+  async paper(id, kind, choices, begun) {
     const pairs = Object.entries(choices).flatMap(([key, text]) => text.split("\n").map((one) => [key, one]));
     const query = new URLSearchParams(pairs).toString();
     const path = `/api/surveys/${id}/${kind}${query && "?"}${query}`;
-    const body = await json(await this.#ask(path, { patience: PATIENCE_PAPER }));
+    const asked = { patience: PATIENCE_PAPER, ...(begun ? { method: "POST", json: begun } : {}) };
+    const body = await json(await this.#ask(path, asked));
     expect(body?.format === `baywalk.${kind}`);
     return body;
   }
