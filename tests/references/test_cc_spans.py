@@ -88,6 +88,37 @@ def again(document: dict[str, Any], cell: dict[str, Any], live: float) -> tuple[
     )
 
 
+def test_american_cells_with_a_dash() -> None:
+    """Longer than 26 ft, says the table of what it prints no span for: so they come out."""
+    document = table("us-ceiling-no-storage")
+    live = document["use"]["live_psf"]
+    dashes = [c for c in document["cells"] if c["span"] is None and c["species"] in DESIGN]
+    assert len(dashes) == 16
+    assert all(again(document, cell, live)[0] > 26 * 12 for cell in dashes)
+
+
+@pytest.mark.parametrize(
+    ("name", "cells"), [("us-ceiling-storage", 32), ("us-ceiling-no-storage", 24), ("us-floor", 18)]
+)
+def test_cells_that_are_not_worked_out_again(name: str, cells: int) -> None:
+    """All of them Southern pine, whose design values differ by size and are not known here.
+
+    They are held to one thing that needs none: a larger size, or closer centres, spans no less.
+    """
+    pine = [c for c in table(name)["cells"] if c["species"] not in DESIGN]
+    assert len(pine) == cells
+    assert {c["species"] for c in pine} == {"SP"}
+    sizes = ("2x4", "2x6", "2x8", "2x10", "2x12")
+    spans = {
+        (c.get("grade"), c.get("live_psf"), c["centres"], sizes.index(c["size"])): c["span"] or 313
+        for c in pine
+    }
+    for (grade, live, centres, size), span in spans.items():
+        for (g, other, wide, large), longer in spans.items():
+            if (g, other) == (grade, live) and wide <= centres and large >= size:
+                assert longer >= span
+
+
 def test_the_misprints_are_still_off() -> None:
     """The list of differences names no cell that would pass."""
     document = table("us-floor")
@@ -116,7 +147,8 @@ def test_british_cells_that_were_read(grade: str) -> None:
     """Within 6 mm of what was read; 50 x 97, where the point load governs, within 21 mm."""
     document = table(f"uk-floor-{grade}")
     assert document["read"]
-    for size, cells in document["read"].items():
+    # Two were read of sizes that the table from memory has no rows for.
+    for size, cells in {**document["read"], **document.get("also_read", {})}.items():
         for dead, centres, span in cells:
             b, h = map(int, size.split("x"))
             # The point load is an approximation found by fitting, so it is held less tightly.
