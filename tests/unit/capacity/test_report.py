@@ -233,3 +233,53 @@ def test_a_notch_at_the_edge_of_its_zone(place: float) -> None:
     within = 300 <= place <= 600
     assert any(" at notch" in check["name"] for check in found["checks"]) is not within
     assert all(check["utilisation_95"] >= check["utilisation"] for check in found["checks"])
+
+
+def _built(what: str, span: float, size: tuple[float, float], centres: float) -> dict[str, Any]:
+    """Return the third joist's check in a loft in which a change is really there."""
+    breadth, depth = size
+    document = loft(5, centres, span=span, breadth=breadth, depth=depth)
+    asked = {"use": "storage", "dead": 0.4, "deck": 18}
+    index = 3
+    if what == "strutting":
+        asked["strutting"] = "yes"
+    elif what == "thicker_deck":
+        asked["deck"] = 22
+    elif what == "added_joist":
+        joists = document["runs"][0]["joists"]
+        new = [{**joists[2], "at": {"near": {"x": (k + 0.5) * centres, "sd": 0.0, "point": None}}}
+               for k in (2, 3)]  # fmt: skip
+        placed = sorted([*joists, *new], key=lambda one: one["at"]["near"]["x"])
+        document["runs"][0]["joists"] = [{**j, "index": k} for k, j in enumerate(placed, 1)]
+        index = 4
+    return one(document, index, **asked)
+
+
+@pytest.mark.parametrize(
+    ("what", "size", "centres", "span"),
+    [
+        ("strutting", (75.0, 147.0), 300.0, 5100.0),
+        ("thicker_deck", (38.0, 97.0), 400.0, 2250.0),
+        ("added_joist", (38.0, 97.0), 300.0, 2550.0),
+    ],
+)
+def test_what_would_help_helps_once_it_is_there(
+    what: str, size: tuple[float, float], centres: float, span: float
+) -> None:
+    """The change is built into the file, and the check of that file says what the offer said."""
+    before = _built("nothing", span, size, centres)
+    assert before["verdict"] == "does_not_hold"
+    (offer,) = (fix for fix in before["fixes"] if fix["what"] == what)
+    after = _built(what, span, size, centres)
+    assert after["verdict"] == offer["verdict"]
+    assert after["governing"]["utilisation"] == pytest.approx(offer["utilisation"], rel=1e-6)
+
+
+def test_a_smaller_use_helps_where_it_is_said_to() -> None:
+    asked = {"dead": 0.4, "deck": 18}
+    document = loft(5, 300.0, span=1800.0, breadth=38.0, depth=97.0)
+    room = one(document, use="domestic", **asked)
+    (offer,) = (fix for fix in room["fixes"] if fix["what"] == "smaller_use")
+    store = one(document, use="storage", **asked)
+    assert store["verdict"] == offer["verdict"]
+    assert store["governing"]["utilisation"] == offer["utilisation"]
