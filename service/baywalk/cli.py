@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from baywalk import places, sheets_command
 
@@ -28,8 +28,16 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 0
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that says in one line what is wrong, as every refusal here does."""
+
+    def error(self, message: str) -> NoReturn:
+        """End with that line and the code 2."""
+        self.exit(2, f"{self.prog}: {message}\n")
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="baywalk",
         description="Walk a loft bay by bay; come down with a survey you can trust.",
     )

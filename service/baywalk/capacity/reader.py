@@ -1,7 +1,8 @@
 """From an as-built (``baywalk.as-built`` 1), which may come from anyone, to what is checked.
 
 What is missing gets the safer reading and a caution that says so; what cannot be true is one
-error that names its field.
+error that names its field. It is read by hand rather than by a schema object: what a field may be
+comes from the rule pack, most may be missing, and what stands in for them hangs on the others.
 """
 
 from __future__ import annotations

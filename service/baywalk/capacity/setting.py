@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NoReturn
 
 from baywalk.capacity.errors import BadCapacityInput
-from baywalk.capacity.things import Thing, read_thing
+from baywalk.capacity.things import Thing, plain_number, read_thing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -110,11 +109,10 @@ def _choice(one: Mapping[str, str], name: str, known: tuple[str, ...], usual: st
 def _number(one: Mapping[str, str], name: str, most: float) -> float | None:
     if name not in one:
         return None
-    try:
-        value = float(one[name])
-    except ValueError:
+    value = plain_number(one[name])
+    if value is None:
         _fail(name, "must be a number")
-    if not math.isfinite(value) or not 0 <= value <= most:
+    if not 0 <= value <= most:
         _fail(name, f"must be from 0 to {most:g}")
     return value
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn
 
@@ -98,14 +99,24 @@ def _fail(field: str, why: str) -> NoReturn:
     raise BadCapacityInput(f"thing/{field}", why, "What is asked")
 
 
+_NUMBER = re.compile(r"\s*[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?\s*", re.ASCII)
+
+
+def plain_number(text: str) -> float | None:
+    """Return the number that a text is, in its field's own unit; None where it is none.
+
+    Digits, a point and a power of ten: what only a programmer would write is a slip of the hand.
+    """
+    return float(text) if _NUMBER.fullmatch(text) else None
+
+
 def _number(given: dict[str, str], key: str, limits: Sequence[float]) -> float | None:
     if key not in given:
         return None
-    try:
-        value = float(given[key])
-    except ValueError:
+    value = plain_number(given[key])
+    if value is None:
         _fail(key, "must be a number")
-    if not math.isfinite(value) or not limits[0] <= value <= limits[1]:
+    if not limits[0] <= value <= limits[1]:
         _fail(key, f"must be from {limits[0]:g} to {limits[1]:g}")
     return value
 

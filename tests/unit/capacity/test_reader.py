@@ -131,6 +131,10 @@ def test_the_command_says_it_in_one_line(
         (["--dead", "nan"], "dead"),
         (["--dead", "-1"], "dead"),
         (["--dead", "lots"], "dead"),
+        (["--dead", "1_0"], "dead"),
+        (["--dead", "\u0663"], "dead"),
+        (["--dead", "1e400"], "dead"),
+        (["--thing", "bath,mass=1_0"], "thing/mass"),
         (["--imposed", "1e9"], "imposed"),
         (["--ceiling", "glass"], "ceiling"),
         (["--service-class", "4"], "service_class"),
@@ -156,6 +160,19 @@ def test_a_bad_option_is_one_line_that_names_it(
     captured = capsys.readouterr()
     assert (captured.out, captured.err.count("\n")) == ("", 1)
     assert f"'{named}'" in captured.err
+
+
+@pytest.mark.parametrize(
+    "words", [[], ["--dead"], ["x.json", "--dead"], ["x.json", "--party", "1"]]
+)
+def test_a_call_that_is_none_is_one_line(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as caught:
+        cli.main(["capacity", *words])
+    captured = capsys.readouterr()
+    assert caught.value.code == 2
+    assert (captured.out, captured.err.count("\n")) == ("", 1)
 
 
 def test_the_command_prints_the_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
