@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 from baywalk.planning.check.ground import Ground, Line, ground
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from baywalk.rules import Pack
 
@@ -46,8 +46,12 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """A course: its limits, its width, the number of whole boards between, its cells."""
+    """A course, or the part of one between butted joints: its limits, its width, its joints.
 
+    One without a joint is a single piece.
+    """
+
+    course: int
     start: float
     stop: float
     width: float
@@ -58,7 +62,22 @@ class Row:
 class Search:
     """Looks at every layout of a rectangular deck for which the plan gives the courses."""
 
-    def __init__(self, plan: dict[str, Any], as_built: dict[str, Any], pack: Pack) -> None:
+    def __init__(
+        self,
+        plan: dict[str, Any],
+        as_built: dict[str, Any],
+        pack: Pack,
+        *,
+        best: float | None = None,
+        splits: Sequence[tuple[int, float]] = (),
+        walls: bool = True,
+    ) -> None:
+        """Take a plan and what it is of.
+
+        Layouts dearer than ``best``, the plan's own cost, are passed over. ``splits`` are courses
+        and xs [mm] where one is parted by a butted joint; ``walls`` lets frames stand between a
+        joist and a wall.
+        """
         (self.deck,) = plan["decks"]
         known = ground(as_built["runs"][0])
         assert known
@@ -67,33 +86,78 @@ class Search:
         self.weights = self.deck["proof"]["weights"]
         self.board = self.deck["deck"]["board"]
         # Only what is no dearer than the plan is of interest; the plan's own cost is to be met.
-        self.best = self.deck["proof"]["cost"] + 0.01
+        self.best = (self.deck["proof"]["cost"] if best is None else best) + 0.01
         self.met = False
-        self.rows = [row for course in self.deck["courses"] for row in [self._row(course)]]
+        self.splits, self.walls = splits, walls
+        self.rows = [
+            self._row(course, *part)
+            for course in self.deck["courses"]
+            for part in self._parts(course)
+        ]
 
     def cost(self) -> float:
         """Return the least cost of any layout; endless where none is as cheap as the plan's."""
         self._choose([], [], 0.0)
         return self.best if self.met else math.inf
 
+    def possible(self) -> bool:
+        """Say whether there is any layout at all, whatever it costs."""
+        options = [
+            [(row, bounds) for row in rows for bounds in _merged(row.cells)] for rows in self.rows
+        ]
+        for chosen in itertools.product(*options):
+            rows = [row for row, _ in chosen]
+            n = len(rows)
+            most = [[FREE] * (n + 1) for _ in range(n + 1)]
+            for i, (_, (low, high)) in enumerate(chosen):
+                most[i][n], most[n][i] = high, -low
+            if self._staggered(rows, most, _neighbours(rows)):
+                return True
+        return False
+
     # -- one course ------------------------------------------------------------------------
 
-    def _row(self, course: dict[str, Any]) -> tuple[Row, ...]:
+    def _parts(self, course: dict[str, Any]) -> list[tuple[float, float, float]]:
+        """Return from where to where a course goes in one, and 1 where a tongue must come off.
+
+        Laid from the near edge a board has its tongue at the right: there it would meet a cut.
+        """
         ((start, stop),) = course["segments"]
-        length = self.board["length"]
+        own = sorted(x for index, x in self.splits if index == course["index"])
+        marks = [start, *own, stop]
+        return [(a, b, float(b < stop)) for a, b in itertools.pairwise(marks)]
+
+    def _row(
+        self, course: dict[str, Any], start: float, stop: float, off: float
+    ) -> tuple[Row, ...]:
+        length, index = self.board["length"], course["index"]
+        width = course["y1"] - course["y0"]
         inside = stop - start
+        if inside <= length + TINY:
+            cell = self._single(course, start, stop, off)
+            return (Row(index, start, stop, width, 0, (cell,)),) if cell else ()
         out = []
-        assert inside > length, "a deck no longer than a board has no joint to place"
         # The first piece is at most a board long, so is the last: that gives the joints' number.
         least = max(math.ceil(inside / length - TINY) - 1, 0)
         for joints in {least, least + 1} - {0}:
-            cells = _undominated(self._cells(course, start, stop, joints))
+            cells = _undominated(self._cells(course, start, stop, joints, off))
             if cells:
-                out.append(Row(start, stop, course["y1"] - course["y0"], joints, cells))
+                out.append(Row(index, start, stop, width, joints, cells))
         return tuple(out)
 
+    def _single(self, course: dict[str, Any], start: float, stop: float, off: float) -> Cell | None:
+        """Return the cell of a part that one piece covers."""
+        length, inside = self.board["length"], stop - start
+        assert self.splits, "a deck no longer than a board has no joint to place"
+        if inside < self.pack["board.shortest.supported"]:
+            return None
+        cuts = 1 if off or inside < length - TINY else 0
+        first, _ = self._shortest(course, start, stop)
+        cost = cuts * self.weights["cut"] + (first > stop + TINY) * self.weights["short"]
+        return Cell(0.0, 0.0, cost, (False, inside > length - TINY))
+
     def _cells(
-        self, course: dict[str, Any], start: float, stop: float, joints: int
+        self, course: dict[str, Any], start: float, stop: float, joints: int, off: float
     ) -> Iterator[Cell]:
         length = self.board["length"]
         supports = list(self._supports(course["y0"], course["y1"]))
@@ -102,13 +166,34 @@ class Search:
         least = self.pack["board.shortest.supported"]
         low = max(start + least, stop - joints * length)
         high = min(start + length, stop - (joints - 1) * length - least)
-        for chosen in itertools.product(supports, repeat=joints):
-            bounds = [(a - m * length, b - m * length) for m, (a, b, _) in enumerate(chosen)]
-            lowest = max([low, *(b[0] for b in bounds)])
-            highest = min([high, *(b[1] for b in bounds)])
-            if lowest <= highest + TINY:
-                price = sum(c for _, _, c in chosen)
-                yield from self._ends(course, (start, stop), joints, (lowest, highest), price)
+        for bounds, price in self._chosen(supports, joints, (low, high)):
+            for part in self._clear(course, joints, bounds):
+                yield from self._ends(course, (start, stop), joints, part, price, off)
+
+    def _chosen(
+        self, supports: list[tuple[float, float, float]], joints: int, bounds: Bounds
+    ) -> Iterator[tuple[Bounds, float]]:
+        """Yield every choice of supports with the first joint's bounds, and what it costs."""
+        found = [(bounds, 0.0)]
+        for m in range(joints):
+            shift = m * self.board["length"]
+            found = [
+                ((max(low, a - shift), min(high, b - shift)), cost + price)
+                for (low, high), cost in found
+                for a, b, price in supports
+                if max(low, a - shift) <= min(high, b - shift) + TINY
+            ]
+        yield from found
+
+    def _clear(self, course: dict[str, Any], joints: int, bounds: Bounds) -> list[Bounds]:
+        """Return what is left of bounds of a first joint clear of neighbours' butted joints."""
+        length, apart = self.board["length"], self.pack["joint.stagger"]
+        left = [bounds]
+        for index, x in self.splits:
+            for k in range(joints) if abs(index - course["index"]) == 1 else ():
+                low, high = x - apart - k * length, x + apart - k * length
+                left = [p for a, b in left for p in ((a, min(b, low)), (max(a, high), b))]
+        return [(a, b) for a, b in left if a <= b + TINY]
 
     def _between(
         self, course: dict[str, Any], joints: int, low: float, high: float, cost: float
@@ -147,12 +232,19 @@ class Search:
             # A cleat carries both boards wherever joist and cleat together do.
             yield left[1] + bearing, right[0] + wide - bearing, cleat
             yield left[1] - wide + bearing, right[0] - bearing, cleat
-        for a, b in itertools.pairwise(lines):
+        between = list(itertools.pairwise(lines))
+        for a, b in between if self.walls else between[1:-1]:
             low, high = _faces(a, y0, y1)[1][1], _faces(b, y0, y1)[0][0]
             yield low + wide / 2, high - wide / 2, self.weights["frame"]
 
     def _ends(
-        self, course: dict[str, Any], ends: Bounds, joints: int, bounds: Bounds, price: float
+        self,
+        course: dict[str, Any],
+        ends: Bounds,
+        joints: int,
+        bounds: Bounds,
+        price: float,
+        off: float,
     ) -> Iterator[Cell]:
         """Yield the cells of one choice of supports, by what the first and last piece are."""
         start, stop = ends
@@ -171,15 +263,15 @@ class Search:
             (
                 stop - length - shift,
                 stop - length - shift,
-                short * (stop - length > last + TINY),
+                short * (stop - length > last + TINY) + cut * off,
                 True,
             ),
         ]
         for a, b in itertools.product(kinds_first, kinds_last):
             low, high = max(bounds[0], a[0], b[0]), min(bounds[1], a[1], b[1])
             if low <= high + TINY:
-                for start_, stop_, cost in self._between(course, joints, low, high, price):
-                    yield Cell(start_, stop_, cost + a[2] + b[2], (a[3], b[3]))
+                for near, far, cost in self._between(course, joints, low, high, price):
+                    yield Cell(near, far, cost + a[2] + b[2], (a[3], b[3]))
 
     def _shortest(self, course: dict[str, Any], start: float, stop: float) -> Bounds:
         """Return from where the first piece is long enough, and up to where the last one is."""
@@ -210,21 +302,32 @@ class Search:
                     self._choose([*rows, row], [*cells, cell], cost + cell.cost)
 
     def _boards(self, rows: list[Row], cells: list[Cell], cost: float) -> None:
-        """Go through every way to take two pieces out of one board."""
-        firsts = [i for i, cell in enumerate(cells) if not cell.whole[0]]
-        lasts = [i for i, cell in enumerate(cells) if not cell.whole[1]]
-        whole = [row.joints - 1 + sum(cell.whole) for row, cell in zip(rows, cells, strict=True)]
+        """Go through every way to take pieces out of boards."""
+        parts = list(zip(rows, cells, strict=True))
+        firsts = [i for i, (row, cell) in enumerate(parts) if row.joints and not cell.whole[0]]
+        lasts = [i for i, (row, cell) in enumerate(parts) if row.joints and not cell.whole[1]]
+        singles = [i for i, (row, cell) in enumerate(parts) if not row.joints and not cell.whole[1]]
+        whole = [
+            row.joints - 1 + sum(cell.whole) if row.joints else int(cell.whole[1])
+            for row, cell in parts
+        ]
         plans = []
         for pairs in _matchings(firsts, lasts):
-            bins = [{i, j} for i, j in pairs]
-            bins += [{i} for i in set(firsts) - {i for i, _ in pairs}]
-            bins += [{j} for j in set(lasts) - {j for _, j in pairs}]
-            total = len(bins) + sum(whole) - self._ripped(rows, bins, whole)
-            price = cost + total * self.weights["board"]
-            if price < self.best - TINY:
-                plans.append((price, pairs))
-        for price, pairs in sorted(plans, key=lambda p: p[0]):
-            if price < self.best - TINY and self._possible(rows, cells, pairs):
+            alone = [(i, None) for i in sorted(set(firsts) - {i for i, _ in pairs})]
+            bins = [
+                *pairs,
+                *alone,
+                *((None, j) for j in sorted(set(lasts) - {j for _, j in pairs})),
+            ]
+            sets = [set(pair) - {None} for pair in bins]
+            saved = self._ripped(rows, sets, whole) if not singles else 0
+            for more, fresh in _spread(singles, len(bins)):
+                total = len(bins) + fresh + sum(whole) - saved
+                price = cost + total * self.weights["board"]
+                if price < self.best - TINY:
+                    plans.append((price, bins, more))
+        for price, bins, more in sorted(plans, key=lambda p: p[0]):
+            if price < self.best - TINY and self._possible(rows, cells, bins, more):
                 self.best, self.met = price, True
 
     def _ripped(self, rows: list[Row], bins: list[set[int]], whole: list[int]) -> int:
@@ -236,49 +339,137 @@ class Search:
         mine, other = (sum(b == {k} for b in bins) + whole[k] for k in (0, last))
         return min(mine, other)
 
-    def _possible(self, rows: list[Row], cells: list[Cell], pairs: list[tuple[int, int]]) -> bool:
-        """Say whether first joints can be found for all that was chosen."""
+    def _possible(
+        self,
+        rows: list[Row],
+        cells: list[Cell],
+        bins: list[tuple[int | None, int | None]],
+        more: list[list[int]],
+    ) -> bool:
+        """Say whether first joints can be found for all that was chosen.
+
+        ``bins`` are boards by whose first and whose last piece they hold, ``more`` the single
+        pieces in each, and then in boards of their own.
+        """
         n = len(rows)
         length, kerf = self.board["length"], self.pack["board.kerf"]
         most = [[FREE] * (n + 1) for _ in range(n + 1)]  # x[i] - x[j] is at most most[i][j]
         for i, cell in enumerate(cells):
             most[i][n], most[n][i] = cell.high, -cell.low
-        for i, j in pairs:
-            # First piece of i and last one of j, with a saw cut between them, in one board.
-            last = rows[j].stop - (rows[j].joints - 1) * length
-            room = length - kerf + rows[i].start - last
-            if i == j:
-                if room < -TINY:
+        empty = [(None, None)] * (len(more) - len(bins))
+        for (i, j), held in zip([*bins, *empty], more, strict=True):
+            taken = [rows[k].stop - rows[k].start + kerf for k in held]
+            # What is left for the ends once the single pieces are off, a saw cut after each.
+            room = length - sum(taken)
+            if i is None and j is None:
+                if room + kerf < -TINY:
                     return False
-            else:
-                most[i][j] = min(most[i][j], room)
-        return self._staggered(rows, most, 0)
+            elif j is None and i is not None and held:
+                most[i][n] = min(most[i][n], room + rows[i].start)
+            elif i is None and j is not None and held:
+                last = rows[j].stop - (rows[j].joints - 1) * length
+                most[n][j] = min(most[n][j], room - last)
+            elif i is not None and j is not None:
+                # First piece of i and last one of j, with a saw cut between them, in one board.
+                last = rows[j].stop - (rows[j].joints - 1) * length
+                both = room - kerf + rows[i].start - last
+                if i == j:
+                    if both < -TINY:
+                        return False
+                else:
+                    most[i][j] = min(most[i][j], both)
+        return self._staggered(rows, most, _neighbours(rows))
 
-    def _staggered(self, rows: list[Row], most: list[list[float]], course: int) -> bool:
+    def _staggered(
+        self, rows: list[Row], most: list[list[float]], pairs: list[tuple[int, int]]
+    ) -> bool:
         """Try every side on which a course's joints may pass those of the next."""
         if not _feasible(most):
             return False
-        if course == len(rows) - 1:
+        if not pairs:
             return True
+        (i, j), *later = pairs
         length, apart = self.board["length"], self.pack["joint.stagger"]
         shifts = sorted(
-            {
-                (b - a) * length
-                for a in range(rows[course].joints)
-                for b in range(rows[course + 1].joints)
-            }
+            {(b - a) * length for a in range(rows[i].joints) for b in range(rows[j].joints)}
         )
-        # x of this course less x of the next lies in one of the gaps between forbidden stretches.
+        # x of this row less x of the next lies in one of the gaps between forbidden stretches.
         edges = [-FREE, *(e for s in shifts for e in (s - apart, s + apart)), FREE]
         for low, high in zip(edges[::2], edges[1::2], strict=True):
             if low <= high:
                 tried = [row[:] for row in most]
-                i, j = course, course + 1
                 tried[i][j] = min(tried[i][j], high)
                 tried[j][i] = min(tried[j][i], -low)
-                if self._staggered(rows, tried, course + 1):
+                if self._staggered(rows, tried, later):
                     return True
         return False
+
+
+def parted(
+    plan: dict[str, Any], as_built: dict[str, Any], pack: Pack, count: int
+) -> Iterator[Search]:
+    """Yield a search for every way to part courses so many times on joists, at three places each.
+
+    Butted joints of neighbours keep apart as all joints do, and lie on different joists.
+    """
+    (deck,) = plan["decks"]
+    known = ground(as_built["runs"][0])
+    assert known
+    bearing, apart = pack["joint.bearing"], pack["joint.stagger"]
+    spots = []
+    for course in deck["courses"]:
+        for number, line in known.joists.items():
+            left, right = _faces(line, course["y0"], course["y1"])
+            low, high = left[1] + bearing + 0.02, right[0] - bearing - 0.02
+            spots += [(course["index"], x, number) for x in (low, (low + high) / 2, high)]
+    best = deck["proof"]["cost"]
+    for chosen in itertools.combinations(spots, count):
+        clear = all(
+            abs(a[0] - b[0]) > 1 or (abs(a[1] - b[1]) >= apart and a[2] != b[2])
+            for a, b in itertools.combinations(chosen, 2)
+        )
+        if clear:
+            splits = [(index, x) for index, x, _ in chosen]
+            search = Search(plan, as_built, pack, best=best, splits=splits, walls=False)
+            if all(search.rows):
+                yield search
+                best = min(best, search.best)
+
+
+def _neighbours(rows: list[Row]) -> list[tuple[int, int]]:
+    """Return the pairs of rows with joints that lie in courses beside one another."""
+    return [
+        (i, j)
+        for i, j in itertools.permutations(range(len(rows)), 2)
+        if rows[j].course == rows[i].course + 1 and rows[i].joints and rows[j].joints
+    ]
+
+
+def _merged(cells: Sequence[Cell]) -> list[Bounds]:
+    """Return the stretches that cells cover together."""
+    out: list[Bounds] = []
+    for low, high in sorted((cell.low, cell.high) for cell in cells):
+        if out and low <= out[-1][1] + TINY:
+            out[-1] = (out[-1][0], max(out[-1][1], high))
+        else:
+            out.append((low, high))
+    return out
+
+
+def _spread(singles: list[int], bins: int) -> Iterator[tuple[list[list[int]], int]]:
+    """Yield every way to put single pieces in boards that are there, or in ones of their own."""
+
+    def put(k: int, held: list[list[int]]) -> Iterator[list[list[int]]]:
+        if k == len(singles):
+            yield held
+            return
+        for place in range(len(held) + 1):
+            more = [list(own) for own in held] + [[]] * (place == len(held))
+            more[place] = [*more[place], singles[k]]
+            yield from put(k + 1, more)
+
+    for held in put(0, [[] for _ in range(bins)]):
+        yield held, len(held) - bins
 
 
 def _undominated(cells: Iterable[Cell]) -> tuple[Cell, ...]:

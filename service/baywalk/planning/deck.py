@@ -19,19 +19,25 @@ from baywalk.planning.laid.changes import changes
 from baywalk.planning.laid.fit import draw_in
 from baywalk.planning.laid.rows import as_before, as_laid, begun_rows
 from baywalk.planning.laid.timber import fixed_ids, fixed_noggins, named_as_before, reachable
+from baywalk.planning.layout.butted import Resort
 from baywalk.planning.layout.lay import Layout, Stretch, crowded, lay, stretches
 from baywalk.planning.layout.others import alternatives, boards_bound
+from baywalk.planning.layout.patterns import limits
+from baywalk.planning.layout.zones import zones
 from baywalk.planning.pieces import Piece, own_ends, pieces, saw
 from baywalk.planning.proof import proof
 from baywalk.planning.refused import Refused
 from baywalk.planning.sequence import Work, sequence
 from baywalk.planning.support.build import set_out
-from baywalk.planning.support.frames import joints
+from baywalk.planning.support.frames import butted, joints
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from baywalk.planning.courses import Segment
     from baywalk.planning.layout.cutting import Held
+    from baywalk.planning.layout.patterns import Limits
+    from baywalk.planning.layout.zones import Zone
     from baywalk.planning.task import Task
     from baywalk.rules import Pack
 
@@ -48,6 +54,7 @@ def plan_deck(task: Task, name: str) -> dict[str, Any]:
     found, layout = _layout(task, laid, weight, held)
     floor = _floor(task, laid, layout, held)
     fewest = boards_bound(found, board, pack, task.seconds, held)
+    parted = any(stretch.butted for stretch in found)
     out: dict[str, Any] = {"id": name, "run": task.run["id"]}
     out |= outlined(task)
     out |= {
@@ -57,10 +64,14 @@ def plan_deck(task: Task, name: str) -> dict[str, Any]:
     out |= supported(floor)
     out |= bought(floor)
     out["sequence"] = sequence(_work(floor))
-    out["proof"] = proof(layout, floor.pieces, floor.joints, floor.boards, weight, fewest.bound)
-    out["alternatives"] = alternatives(
-        found, fewest, weight, out["proof"], pack, task.seconds, held
-    )
+    bound = fewest.by_length if parted else fewest.bound
+    out["proof"] = proof(layout, floor.pieces, floor.joints, floor.boards, weight, bound)
+    out["alternatives"] = []
+    if not parted:
+        # With courses parted elsewhere there may be others still: nothing is told of these.
+        out["alternatives"] = alternatives(
+            found, fewest, weight, out["proof"], pack, task.seconds, held
+        )
     if task.held:
         out["changes"] = changes(task.held, out)
     out["checks"] = []
@@ -88,15 +99,14 @@ def _courses(task: Task) -> list[Course]:
 def _floor(task: Task, laid: Sequence[Course], layout: Layout, begun: Sequence[Held]) -> Floor:
     """Return the deck that a layout makes: pieces sawn from boards, and the timber below them."""
     pack, board, held = task.pack, task.board, task.held
-    near = held.near if held and held.rows else start(task.area, task.choices) == "near"
-    turned = near != (task.area.laid is not None and task.area.laid.edge == "groove")
+    near, turned = _near(task), _turned(task)
     parts = pieces(layout.rows, laid, pack, near=turned)
     if held:
         as_laid(parts, held)
     taken = reserved(held) if held else ()
     uses = saw(parts, board, pack, task.choices.had, begun, taken)
     own_ends([p for p in parts if not p.laid], board, _ends(pack, near=turned))
-    joined = joints(layout.rows, _names(layout, parts))
+    joined = butted(joints(layout.rows, _names(layout, parts)), parts)
     fixed = fixed_noggins(held, task.ground, pack) if held else []
     under = set_out(
         task.run, task.area.polygon, task.ground, pack, laid, parts, joined, task.openings, fixed
@@ -110,22 +120,63 @@ def _floor(task: Task, laid: Sequence[Course], layout: Layout, begun: Sequence[H
 def _layout(
     task: Task, laid: Sequence[Course], weight: Weights, held: Sequence[Held]
 ) -> tuple[list[Stretch], Layout]:
-    """Return the layout without short pieces, or with some where there is no other."""
+    """Return the layout without short pieces, or with some, or with butted ends as a last resort.
+
+    Each only where there is no other. Once boards are laid, no course is parted any more.
+    """
+    why = Refused(crowded(task.pack))
     for short in (False, True):
-        found = _stretches(task, laid, weight, short=short)
+        try:
+            found = _stretches(task, laid, weight, short=short)
+        except Refused as reason:
+            why = reason
+            break
         layout = lay(found, task.board, weight, task.pack, task.seconds, task.progress, held)
         if layout:
             return found, layout
-    raise Refused(crowded(task.pack))
+    last = None if task.held else _resort(task, laid, weight).layout(task.seconds)
+    if last is None:
+        raise why
+    return last
+
+
+def _resort(task: Task, laid: Sequence[Course], weight: Weights) -> Resort:
+    """Return the search for a layout in which courses are parted on joists."""
+    beside = _laid_ends(task)
+
+    def spots(segment: Segment) -> list[Zone]:
+        blocked = _blocked(task)
+        return zones(segment, task.ground, task.pack, weight, blocked, task.openings, beside)
+
+    def bounds(segment: Segment) -> Limits:
+        return limits(segment, task.ground, task.pack, shortest(task.run, task.pack))
+
+    tongue = _ends(task.pack, near=_turned(task))[0] == "tongue"
+    return Resort(laid, spots, bounds, task.board, weight, task.pack, tongue_left=tongue)
+
+
+def _near(task: Task) -> bool:
+    """Say whether the deck is laid from its near edge on."""
+    held = task.held
+    return held.near if held and held.rows else start(task.area, task.choices) == "near"
+
+
+def _turned(task: Task) -> bool:
+    """Say whether boards lie as they do from the near edge on, groove towards it."""
+    return _near(task) != (task.area.laid is not None and task.area.laid.edge == "groove")
+
+
+def _blocked(task: Task) -> list[Polygon]:
+    """Return where no frame finds room: obstacles and trimmers."""
+    features = {f["id"]: f["feature"] for f in task.run["features"]}
+    blocked = [shape for name, shape in task.area.blocked if features[name] == "obstacle"]
+    return blocked + task.trimmed()
 
 
 def _stretches(
     task: Task, laid: Sequence[Course], weight: Weights, *, short: bool
 ) -> list[Stretch]:
-    features = {f["id"]: f["feature"] for f in task.run["features"]}
-    blocked = [shape for name, shape in task.area.blocked if features[name] == "obstacle"]
-    blocked += task.trimmed()
-    least = shortest(task.run, task.pack)
+    blocked, least = _blocked(task), shortest(task.run, task.pack)
     begun = begun_rows(task, laid, weight, least, blocked) if task.held else []
     there = {(one.course, one.segment): one.stretch for one in begun}
     found = stretches(

@@ -32,7 +32,7 @@ _RUN = 1.0
 class Piece:
     """One piece as laid: its place in the plane, its edges, and where it is cut from [mm].
 
-    ``laid`` says that it lies there already.
+    ``laid`` says that it lies there already, ``sawn`` which ends of its stretch must be sawn.
     """
 
     id: str
@@ -41,6 +41,7 @@ class Piece:
     kind: str
     edges: dict[str, str]
     short: bool = False
+    sawn: tuple[bool, bool] = (False, False)
     board: str = ""
     at: float = 0.0
     laid: bool = False
@@ -116,7 +117,9 @@ def pieces(
             name = f"{course.index + 1}.{counts[course.index]}"
             kind = row.kind(k)
             edges = _ends(row, k, ends) | _sides(polygon, course, near=near)
-            out.append(Piece(name, course.index, polygon, kind, edges, short=_short(row, k)))
+            sawn = row.stretch.ways.limits.sawn
+            piece = Piece(name, course.index, polygon, kind, edges, _short(row, k), sawn)
+            out.append(piece)
     return out
 
 
@@ -209,7 +212,9 @@ def own_ends(pieces: Sequence[Piece], board: Board, ends: tuple[str, str]) -> No
     for piece in pieces:
         if piece.kind != MIDDLE:
             continue
-        square = _square(piece.polygon)
+        square = [
+            ok and not sawn for ok, sawn in zip(_square(piece.polygon), piece.sawn, strict=True)
+        ]
         if square[0] and piece.at < _TOUCH:
             piece.edges["left"] = ends[0]
         if square[1] and piece.at + piece.length > board.length - _TOUCH:

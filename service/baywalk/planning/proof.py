@@ -21,6 +21,10 @@ _SCOPE = (
     "All plans with these courses and this board in which every end joint between the walls is"
     " tongue and groove, wherever its joints lie."
 )
+_PARTED = (
+    "Courses are parted where sawn ends meet on a joist, for without that there is no plan; as few"
+    " times as were found to do. The bounds count boards by their length alone."
+)
 
 
 def proof(
@@ -40,8 +44,11 @@ def proof(
         + weights.cut * counts["cuts"]
         + weights.short * counts["short"]
     )
-    fixed = sum(float(row.stretch.ways.weight.min()) for row in layout.rows)
-    bound = max(layout.found.bound, weights.board * boards_bound + fixed)
+    butted = counts["butted"] > 0
+    bound = weights.board * boards_bound
+    if not butted:
+        fixed = sum(float(row.stretch.ways.weight.min()) for row in layout.rows)
+        bound = max(layout.found.bound, bound + fixed)
     # Solvers stop within a hair of the bound: less than half the smallest coin is nothing.
     bound = cost if cost - bound < _COIN / 2 else bound
     gap = (cost - bound) / cost if cost else 0.0
@@ -55,7 +62,7 @@ def proof(
         "seconds": round(layout.found.seconds, 3),
         "method": "walks through the courses with a price for every offcut, the prices found by"
         " cutting planes; plans from the walks, improved course by course",
-        "scope": _SCOPE,
+        "scope": _PARTED if butted else _SCOPE,
         "weights": {**asdict(weights), "had": weights.board},
         "counts": counts,
     }
@@ -74,5 +81,5 @@ def _counts(
         "cleats": kinds.count(CLEAT),
         "cuts": cuts,
         "short": sum(piece.short for piece in pieces),
-        "butted": 0,
+        "butted": sum(joint.butted for joint in joints),
     }

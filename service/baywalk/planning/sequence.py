@@ -311,7 +311,7 @@ def _boards(work: Work, course: Course) -> dict[str, Any]:
     marks += _line(work, course)
     return _step(
         "course",
-        " ".join([_lay(work, course, mine), *_last(work, course)]),
+        " ".join([_lay(work, course, mine), *_butted(work, course), *_last(work, course)]),
         pieces=[p.id for p in mine],
         boards=sorted(first, key=lambda name: int(name[1:])),
         marks=marks,
@@ -345,6 +345,16 @@ def _lay(work: Work, course: Course, mine: Sequence[Piece]) -> str:
         f"Lay course {course.index + 1} from the start wall: {names}. Glue tongue, groove and"
         " supports, knock it up with a block, screw it down."
     )
+
+
+def _butted(work: Work, course: Course) -> list[str]:
+    """Return what to know where two sawn ends, or one and a groove, meet on a joist."""
+    return [
+        f"{joint.left} and {joint.right} meet without a tongue on {joint.zone.member.name}:"
+        " glue both down to it and screw each by itself."
+        for joint in work.joints
+        if joint.butted and joint.course == course.index and joint.zone.member
+    ]
 
 
 def _last(work: Work, course: Course) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import random
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -28,7 +29,7 @@ from baywalk.sheets.cut_list import board_list
 from baywalk.sheets.plan_parts import Deck
 from tests.accidents import accident, span, strayed
 from tests.planned import compact, random_plan
-from tests.planning_lofts import plain
+from tests.planning_lofts import Run, as_built, plain
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -359,3 +360,15 @@ def test_the_cut_list_marks_nothing_on_what_is_laid() -> None:
     marks = {row[1]: row[4:6] for row in rows}
     assert marks["1.1"] == ["laid", "laid"]
     assert all("laid" not in mark for name, mark in marks.items() if name != "1.1")
+
+
+def test_a_butted_joint_that_is_laid_stays_one() -> None:
+    """All laid, and nothing left to plan: the plan says the same of it."""
+    xs = [0.0, *(600.0 + 350 * k for k in range(7)), 3300.0]
+    run = Run([0.0, 600.0], [[x, x] for x in xs], [0.0, *[47.0] * 7, 0.0], (-300, -300), (900, 900))
+    run.nominal = 350
+    loft = as_built([run], random.Random(1))
+    made = plan(loft, Choices(seconds=10, board=(1000, 600)))
+    again = sound(loft, made, told(made, of_courses(made, 2)))
+    for one in (made, again):
+        assert sum(joint["butted"] for joint in one["decks"][0]["joints"]) == 1

@@ -36,6 +36,7 @@ class Stretch:
 
     ``kinds`` says of each of its pieces which end of a board it has, where some are ``laid``
     already; its ``joints`` are then fixed, each with what carries it [mm].
+    ``butted`` is the joist on which sawn ends meet where it goes on from the stretch before.
     """
 
     course: int
@@ -45,6 +46,7 @@ class Stretch:
     joints: tuple[tuple[float, Zone], ...] = ()
     kinds: tuple[str, ...] = ()
     laid: tuple[bool, ...] = ()
+    butted: Zone | None = None
 
 
 @dataclass(frozen=True)
@@ -154,19 +156,18 @@ def problem(
     wide = [weigh(stretch.ways) for stretch in found]
     wide += [begun(one, found[0].ways.board, kerf) for one in held]
     fine = [places(w, kerf) for w in wide]
-    pairs = _pairs(found)
-    chains = _chains(len(wide), pairs, found)
+    pairs = beside(found)
     return Problem(
         wide=grid(wide, pairs, apart, kerf),
         fine=grid(fine, pairs, apart, kerf),
-        chains=chains,
+        chains=chains(len(wide), pairs, found),
         board=weights.board,
         kerf=kerf,
         apart=apart,
     )
 
 
-def _pairs(found: Sequence[Stretch]) -> list[tuple[int, int]]:
+def beside(found: Sequence[Stretch]) -> list[tuple[int, int]]:
     """Return the pairs of stretches that lie beside one another in neighbouring courses."""
     out = []
     for a, one in enumerate(found):
@@ -180,7 +181,7 @@ def _pairs(found: Sequence[Stretch]) -> list[tuple[int, int]]:
     return out
 
 
-def _chains(
+def chains(
     count: int, pairs: Sequence[tuple[int, int]], found: Sequence[Stretch]
 ) -> tuple[tuple[int, ...], ...]:
     """Return chains of neighbours, each stretch in one; the widest overlaps are kept."""
@@ -194,14 +195,14 @@ def _chains(
     for a, b in sorted(pairs, key=shared, reverse=True):
         if a not in after and b not in before:
             after[a], before[b] = b, a
-    chains = []
+    out = []
     for node in range(count):
         if node not in before:
             chain = [node]
             while chain[-1] in after:
                 chain.append(after[chain[-1]])
-            chains.append(tuple(chain))
-    return tuple(chains)
+            out.append(tuple(chain))
+    return tuple(out)
 
 
 def lay(

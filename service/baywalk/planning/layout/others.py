@@ -31,11 +31,15 @@ _SHARE = 0.15
 
 @dataclass(frozen=True)
 class Fewest:
-    """The search for fewest boards and the number that no plan goes below."""
+    """The search for fewest boards and the number that no plan goes below.
+
+    ``by_length`` is what no plan goes below however its courses are parted.
+    """
 
     problem: Problem
     found: Found
     bound: int
+    by_length: int
 
 
 def boards_bound(
@@ -62,7 +66,7 @@ def boards_bound(
     # A board that is laid may be a hair longer than it should be.
     length -= sum(max(n.length - board.length, 0.0) for one in held for n, _ in one.pieces)
     by_length = math.ceil(length / board.length - 1e-6)
-    return Fewest(alone, found, max(by_walk, by_length))
+    return Fewest(alone, found, max(by_walk, by_length), by_length)
 
 
 def alternatives(

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from baywalk.rules import Pack
 
 JOIST, CLEAT, FRAME = "joist", "cleat", "frame"
-_CLEAR = 20.0
+CLEAR = 20.0
 """How far a joint keeps from the side of an obstacle within its course [mm]."""
 _SAFE = 0.02
 """How much tighter than the rules the planner works [mm], so that rounding breaks none."""
@@ -67,7 +67,7 @@ def zones(
     inside = [z for z in found if z.high > segment.x0 and z.low < segment.x1]
     barred = [*_barred(segment), *_beside_ends(segment, ends, pack)]
     inside = [z for z in inside if not _gone(z, segment, openings)]
-    return [part for zone in _disjoint(inside) for part in _less(zone, barred)]
+    return [part for zone in _disjoint(inside) for part in less(zone, barred)]
 
 
 def _gone(zone: Zone, segment: Segment, openings: Sequence[Opening]) -> bool:
@@ -152,7 +152,7 @@ def _frames(
             # than the overhang is not there.
             off = max(2 * half + clear, pack["noggin.edge.overhang"] - clear + 1)
             barred = [(x0 - off, x1 + off) for x0, _, x1, _ in within]
-            yield from _less(Zone(low, high, FRAME, weights.frame, bay=place), barred)
+            yield from less(Zone(low, high, FRAME, weights.frame, bay=place), barred)
 
 
 def _over_lap(bay: Bay, segment: Segment, room: float) -> bool:
@@ -182,13 +182,11 @@ def _disjoint(zones: list[Zone]) -> list[Zone]:
     """Return zones cut so that none overlap; the lightest keeps its whole length."""
     out: list[Zone] = []
     for zone in sorted((z for z in zones if z.high - z.low > _LEAST), key=lambda z: z.weight):
-        out += _less(
-            zone, [(z.low, z.high) for z in out if z.low < zone.high and zone.low < z.high]
-        )
+        out += less(zone, [(z.low, z.high) for z in out if z.low < zone.high and zone.low < z.high])
     return sorted(out, key=lambda z: z.low)
 
 
-def _less(zone: Zone, taken: Iterable[tuple[float, float]]) -> list[Zone]:
+def less(zone: Zone, taken: Iterable[tuple[float, float]]) -> list[Zone]:
     """Return what is left of a zone outside the stretches taken."""
     parts = [(zone.low, zone.high)]
     for low, high in taken:
@@ -205,10 +203,10 @@ def _barred(segment: Segment) -> list[tuple[float, float]]:
     """Return where no joint may lie: where the course is not whole from edge to edge."""
     polygon = segment.polygon
     corners = sorted({round(x, 6) for ring in _rings(polygon) for x, _ in ring})
-    out = [(x - _CLEAR, x + _CLEAR) for x in _steps(polygon)]
+    out = [(x - CLEAR, x + CLEAR) for x in _steps(polygon)]
     for a, b in itertools.pairwise(corners):
         if len(sections(polygon, (a + b) / 2)) > 1:
-            out.append((a - _CLEAR, b + _CLEAR))
+            out.append((a - CLEAR, b + CLEAR))
     return out
 
 

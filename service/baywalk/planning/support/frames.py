@@ -16,12 +16,19 @@ if TYPE_CHECKING:
 
     from baywalk.planning.layout.lay import Row
     from baywalk.planning.layout.zones import Zone
+    from baywalk.planning.pieces import Piece
     from baywalk.planning.support.builder import Builder
+
+_INSIDE = 1e-6
+"""So far within a stretch it is as wide as at its end [mm]."""
 
 
 @dataclass(frozen=True)
 class Joint:
-    """An end joint: where it lies, from where to where it runs [mm], what carries it."""
+    """An end joint: where it lies, from where to where it runs [mm], what carries it.
+
+    It is ``butted`` where a sawn end meets another or a groove.
+    """
 
     id: str
     course: int
@@ -31,6 +38,7 @@ class Joint:
     zone: Zone
     left: str
     right: str
+    butted: bool = False
 
     @property
     def seat(self) -> float:
@@ -77,14 +85,29 @@ def joints(rows: Sequence[Row], names: dict[int, list[str]]) -> list[Joint]:
     out = []
     counts: dict[int, int] = {}
     for place, row in enumerate(rows):
-        ids = names[place]
-        for k, (x, zone) in enumerate(row.joints):
+        ids, spots = names[place], list(row.joints)
+        before = row.stretch.butted
+        if before:
+            # It goes on from the row before, which lies on the same joist.
+            ids, spots = [names[place - 1][-1], *ids], [(row.stretch.segment.x0, before), *spots]
+        for k, (x, zone) in enumerate(spots):
             course = row.stretch.course
             counts[course] = counts.get(course, 0) + 1
-            low, high = sections(row.stretch.segment.polygon, x)[0]
+            # At the very end of a stretch there is nothing to cross: a hair within it.
+            end = before is not None and k == 0
+            low, high = sections(row.stretch.segment.polygon, x + _INSIDE * end)[0]
             name = f"E{course + 1}.{counts[course]}"
             out.append(Joint(name, course, x, low, high, zone, ids[k], ids[k + 1]))
     return out
+
+
+def butted(joints: Sequence[Joint], pieces: Sequence[Piece]) -> list[Joint]:
+    """Return joints, those marked as butted at which a sawn end lies, laid already or not."""
+    ends = {piece.id: piece.edges for piece in pieces}
+    return [
+        replace(joint, butted="cut" in (ends[joint.left]["right"], ends[joint.right]["left"]))
+        for joint in joints
+    ]
 
 
 def joint_json(
@@ -104,7 +127,7 @@ def joint_json(
         "support": _support(joint, frames, cleats),
         "left": joint.left,
         "right": joint.right,
-        "butted": False,
+        "butted": joint.butted,
         "bearing": {"left": round(left, 2), "right": round(right, 2)},
     }
 
