@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 
-from baywalk.sheets import dims, lengths, letters
+from baywalk.sheets import cutting, dims, lengths, letters
 from baywalk.sheets.dims import Mark
 from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, THICK, Box, Page
 from baywalk.sheets.plan_parts import polygon
@@ -19,15 +19,36 @@ if TYPE_CHECKING:
     from baywalk.sheets.paper import Book
     from baywalk.sheets.plan_parts import Deck
 
-_STRIP, _NAME = 22.0, 20.0
+_STRIP, _NAME, _DEEP = 22.0, 20.0, 10.0
+_OVER = 6.5
+"""Paper over a strip whose marks are made along its upper edge [mm]."""
+_LEVEL = 1.0
+"""How far off an edge of the deck a corner may lie and still belong to it [mm]."""
 _KEY = (
     "Boards lie printed face up. J: the end joint lies on that joist. F: on a noggin frame. "
-    "C: on a cleat. Nothing is laid before what carries it is fixed."
+    "C: on a cleat; frames and cleats stand on the set-out sheet, one by one. "
+    "Nothing is laid before what carries it is fixed."
 )
-_FROM = (
-    "Every end joint is marked from the start wall's face, along the course's edge that is laid "
-    "last: all marks of a course run from that one zero."
+_LEAST = (
+    "Least bearing: the narrower of the two widths on which the two pieces lie, either side of "
+    "the joint."
 )
+
+
+def marked(deck: Deck) -> str:
+    """Return the edge of a course along which its end joints are marked: far or near."""
+    return "near" if deck.data.get("laid_from") == "far" else "far"
+
+
+def _from(deck: Deck) -> str:
+    """Return in words where the marks of a course begin and along which edge they run."""
+    edge = marked(deck)
+    return (
+        f"Every end joint is marked along the {edge} edge of its course, the one laid last: there "
+        "the ring is the zero, at the start wall's face, and the ticks are drawn. Of a piece's two "
+        f"lengths the upper one is at its edge towards the far edge of the deck, the lower one at "
+        "its edge towards the near edge."
+    )
 
 
 def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
@@ -37,7 +58,9 @@ def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
         _courses(book, deck)
     table = joints(decks, book.units)
     if table.rows:
-        print_table(book, table, book.page("End joints, one by one"))
+        edges = [f"{d.title}: along the {marked(d)} edge of each course." for d in decks]
+        notes = [f"Marks are from the start wall's face. {' '.join(edges)} {_LEAST}"]
+        print_table(book, table, book.page("End joints, one by one", notes=notes))
     return [table]
 
 
@@ -50,28 +73,66 @@ def _whole(book: Book, deck: Deck) -> None:
     """Draw the deck from above: pieces by their numbers, joists under them broken."""
     page = book.page(f"{deck.title}: the boards", notes=[_KEY, *deck.cautions()])
     bounds = _bounds(deck)
-    room = page.area.less(left=12, top=3, right=4, bottom=10)
+    room = page.area.less(left=24, top=10.8, right=14, bottom=11)
     scale = max(fitting(bounds.width, room.width), fitting(bounds.height, room.height))
     seen = view_of(bounds, room, scale)
     for timber in deck.timbers:
         page.line(*seen.ring(timber.line), pen=0.1, dash=BROKEN)
     for piece in deck.data["pieces"]:
-        _piece(page, seen, piece)
+        _piece(page, seen, deck, piece)
     page.shape(seen.ring(deck.data["deck"]["outline"]), pen=MEDIUM)
     for hole in deck.data["deck"].get("holes") or []:
         _left_open(page, seen, hole)
     for joint in deck.many("joints"):
         _support(page, seen, deck, joint)
-    start_mark(page, (seen.x(bounds.left) - 2, seen.y((bounds.top + bounds.bottom) / 2)))
+    _named(page, seen, deck, bounds)
+    _outer(page, seen, deck, bounds, book.units)
+    start_mark(page, (seen.x(bounds.left) - 12, seen.y((bounds.top + bounds.bottom) / 2)))
     scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
     edge = deck.data.get("laid_from")
     if edge:
         page.words(
-            (page.area.left + 72, page.area.bottom - 1), f"Laid from the {edge} edge.", SMALL
+            (page.area.left + 72, page.area.bottom - 1),
+            f"Laid from the {edge} edge of the deck. Lengths in {lengths.unit(book.units)}.",
+            SMALL,
         )
 
 
-def _piece(page: Page, seen: View, piece: Mapping[str, Any]) -> None:
+def _named(page: Page, seen: View, deck: Deck, bounds: Box) -> None:
+    """Write each joist's name over its head, and what runs in a bay; those too close move apart."""
+    crossings = [(t.crossing(bounds.bottom)[0], t.name) for t in deck.timbers]
+    heads = sorted((seen.x(x), name) for x, name in crossings if bounds.left < x < bounds.right)
+    places = dims.spread([x for x, _ in heads], dims.pitch(), page.area.left, page.area.right)
+    y = seen.y(bounds.bottom)
+    for (x, name), place in zip(heads, places, strict=True):
+        page.line((x, y), (x, y - 1), (place, y - 2.2))
+        page.words((place + SMALL / 2, y - 2.6), name, SMALL, up=True, bold=True)
+    for (x, name), (after, _) in zip(heads, [*heads[1:], (seen.x(bounds.right), "")], strict=True):
+        found = deck.services(name).split(" in ")[0]
+        # Where it has no room, the sentence over the drawing names the bay.
+        if found and letters.width(found, SMALL) < after - x - 2 * SMALL:
+            page.words(((x + after) / 2, y - 2.6), found, SMALL, "middle")
+
+
+def _outer(page: Page, seen: View, deck: Deck, bounds: Box, units: str) -> None:
+    """Write how wide the deck is along its near and far edge, and how deep at either end."""
+    corners = deck.data["deck"]["outline"]
+    for far in (True, False):
+        limit = bounds.bottom if far else bounds.top
+        xs = [x for x, y in corners if abs(y - limit) < _LEVEL]
+        y = seen.y(limit) + (-8 if far else 4)
+        ends = [(seen.x(x), y) for x in (min(xs), max(xs))]
+        text = lengths.say(max(xs) - min(xs), units)
+        dims.across(page, ends[0], ends[1], text, witness=seen.y(limit))
+    y = seen.y(bounds.top)
+    for row, text in ((2.2, "near edge"), (5.2, "of the deck")):
+        page.words((seen.x(bounds.left) - 7, y + row), text, SMALL, "end")
+    x = seen.x(bounds.left) - 5
+    high = lengths.say(bounds.height, units)
+    dims.upright(page, (x, y), (x, seen.y(bounds.bottom)), high)
+
+
+def _piece(page: Page, seen: View, deck: Deck, piece: Mapping[str, Any]) -> None:
     area = polygon(piece)
     page.shape(seen.ring(area.exterior.coords[:-1]))
     for hole in area.interiors:
@@ -80,10 +141,26 @@ def _piece(page: Page, seen: View, piece: Mapping[str, Any]) -> None:
     x, y = seen.at((spot.x, spot.y))
     room = piece["length"] / seen.scale - 1
     text = str(piece["id"])
-    if letters.width(text, SMALL, bold=True) <= room:
+    wide = letters.width(text, SMALL, bold=True)
+    if wide <= room:
+        x = _beside(seen, deck, area, (spot.x, spot.y), wide)
         page.words((x, y + SMALL / 2), text, SMALL, "middle", bold=True, clear=True)
-    elif letters.width(text, SMALL, bold=True) <= piece["width"] / seen.scale - 1:
+    elif wide <= piece["width"] / seen.scale - 1:
         page.words((x + SMALL / 2, y), text, SMALL, "middle", bold=True, up=True, clear=True)
+
+
+def _beside(seen: View, deck: Deck, area: Polygon, spot: tuple[float, float], wide: float) -> float:
+    """Return the page's x for a piece's number, next to the joists' lines rather than on one."""
+    x, half = seen.x(spot[0]), wide / 2 + 0.8
+    lines = [seen.x(t.crossing(spot[1])[0]) for t in deck.timbers]
+    tries = [x, *(line + side * half for line in lines for side in (-1, 1))]
+    inside = area.buffer(-seen.scale * 0.5)
+    for place in sorted(tries, key=lambda t: abs(t - x)):
+        low, high = ((p - x) * seen.scale + spot[0] for p in (place - half, place + half))
+        free = all(abs(place - line) >= half - 0.01 for line in lines)
+        if free and inside.contains(LineString([(low, spot[1]), (high, spot[1])])):
+            return place
+    return x
 
 
 def _left_open(page: Page, seen: View, hole: Sequence[Sequence[float]]) -> None:
@@ -116,7 +193,11 @@ def _support(page: Page, seen: View, deck: Deck, joint: Mapping[str, Any]) -> No
     low, high = _span(deck, joint)
     page.line(seen.at((joint["x"], low)), seen.at((joint["x"], high)), pen=THICK)
     x, y = seen.at((joint["x"], high))
-    page.words((x + 2.6, y + 0.8), carried(joint), SMALL, "end", up=True, clear=True)
+    # Its words keep to the side that no joist's line runs through.
+    lines = [seen.x(t.crossing(high)[0]) - x for t in deck.timbers]
+    right = not any(0.3 < line < 3.2 for line in lines)
+    foot = x + 2.6 if right else x - 0.9
+    page.words((foot, y + 0.8), carried(joint), SMALL, "end", up=True, clear=True)
 
 
 def _courses(book: Book, deck: Deck) -> None:
@@ -124,7 +205,7 @@ def _courses(book: Book, deck: Deck) -> None:
     courses = list(deck.data["courses"])
     bounds = _bounds(deck)
     while courses:
-        page = book.page(f"{deck.title}: course by course", notes=[_FROM])
+        page = book.page(f"{deck.title}: course by course", notes=[_from(deck)])
         rows = max(1, int((page.area.height - 8) // _STRIP))
         room = page.area.less(left=_NAME, right=12)
         scale = fitting(bounds.right - min(0.0, bounds.left), room.width)
@@ -137,27 +218,20 @@ def _courses(book: Book, deck: Deck) -> None:
 def _course(
     page: Page, book: Book, deck: Deck, course: Mapping[str, Any], y: float, scale: int
 ) -> None:
-    """Draw one course: its pieces as a strip, its joints' running dimensions under it."""
-    edge = course["y1"] if deck.data.get("laid_from") != "far" else course["y0"]
-    zero = deck.wall_x(edge) or 0.0
+    """Draw one course from above: its pieces, and its joints along the edge they are marked on."""
+    far = marked(deck) == "far"
+    zero = deck.wall_x(course["y1"] if far else course["y0"]) or 0.0
     left = page.area.left + _NAME
-    pieces = [p for p in deck.data["pieces"] if p["course"] == course["index"]]
-    top, foot = y + 2.5, y + 9.5
-    page.words(
-        (page.area.left, (top + foot) / 2 + SMALL / 2),
-        f"course {course['index'] + 1}",
-        SMALL,
-        bold=True,
-    )
-    for piece in pieces:
-        xs = [p[0] for p in piece["polygon"]]
-        a, b = (left + (x - zero) / scale for x in (min(xs), max(xs)))
-        page.shape(Box(a, top, b, foot).corners(), pen=MEDIUM)
-        text = f"{piece['id']}: {lengths.say(piece['length'], book.units)}"
-        shown = text if letters.width(text, SMALL) <= b - a - 1 else str(piece["id"])
-        if letters.width(shown, SMALL) <= b - a - 0.5:
-            page.words(((a + b) / 2, (top + foot) / 2 + SMALL / 2), shown, SMALL, "middle")
-    page.dot((left, foot), 0.8, fill=1.0)
+    top = y + (_OVER if far else 1.0)
+    foot = top + _DEEP
+    middle = (top + foot) / 2 + SMALL / 2
+    page.words((page.area.left, middle), f"course {course['index'] + 1}", SMALL, bold=True)
+    for piece in deck.data["pieces"]:
+        if piece["course"] == course["index"]:
+            ends = {k: [left + (x - zero) / scale for x in at] for k, at in edges(piece).items()}
+            _strip(page, book, piece, ends, (top, foot))
+    edge = top if far else foot
+    page.dot((left, edge), 0.8, fill=1.0)
     marks = [
         Mark(
             left + (j["x"] - zero) / scale, f"{lengths.say(j['x'] - zero, book.units)} {carried(j)}"
@@ -165,14 +239,48 @@ def _course(
         for j in deck.many("joints")
         if j["course"] == course["index"]
     ]
-    dims.flat(page, foot, marks, (left, page.area.right))
+    dims.flat(page, edge, marks, (left, page.area.right), above=far)
+
+
+def edges(piece: Mapping[str, Any]) -> dict[str, tuple[float, float]]:
+    """Return where a piece begins and ends along its far and its near edge [mm], by the edge."""
+    one = cutting.Placed(piece, [(x, y) for x, y in piece["polygon"]])
+    out = {}
+    for name in ("far", "near"):
+        left, right = cutting.ends(one, far=name == "far")
+        out[name] = (left, right)
+    return out
+
+
+def _strip(
+    page: Page,
+    book: Book,
+    piece: Mapping[str, Any],
+    ends: Mapping[str, Sequence[float]],
+    high: tuple[float, float],
+) -> None:
+    """Draw a piece between two heights, its number and its length at either edge within."""
+    top, foot = high
+    (a, b), (c, d) = ends["far"], ends["near"]
+    page.shape(((a, top), (b, top), (d, foot), (c, foot)), pen=MEDIUM)
+    x, middle, room = (max(a, c) + min(b, d)) / 2, (top + foot) / 2, min(b, d) - max(a, c) - 1
+    long = [lengths.say(q - p, book.units) for p, q in edges(piece).values()]
+    name = str(piece["id"])
+    if letters.width(name, SMALL, bold=True) <= room:
+        page.words((x, middle + SMALL / 2), name, SMALL, "middle", bold=True)
+    if max(letters.width(text, SMALL) for text in long) <= room:
+        page.words((x, top + SMALL + 0.8), long[0], SMALL, "middle")
+        page.words((x, foot - 1.0), long[1], SMALL, "middle")
 
 
 def joints(decks: Sequence[Deck], units: str) -> Table:
     """Return every end joint: its course, its place from the start wall, and what carries it."""
-    names = ["course", "between", "from start wall", "on", "least bearing"]
-    table = Table("end joints", [Column(n, right=n not in ("between", "on")) for n in names])
+    names = ["course", "between", "from start wall", "along edge", "on", "least bearing"]
+    table = Table(
+        "end joints", [Column(n, right=n not in ("between", "along edge", "on")) for n in names]
+    )
     table.heads = ["course", "left", "right", "x", "from_start_wall", "support", "bearing"]
+    table.heads += ["along_edge"]
     for deck in decks:
         for joint in deck.many("joints"):
             _joint(table, deck, joint, units)
@@ -189,5 +297,7 @@ def _joint(table: Table, deck: Deck, joint: Mapping[str, Any], units: str) -> No
     left, right = joint.get("left", ""), joint.get("right", "")
     away = joint["x"] - zero
     filed: list[Value] = [joint["course"] + 1, left, right, joint["x"], away, carried(joint), least]
+    filed.append(marked(deck))
     shown = [str(joint["course"] + 1), f"{left} and {right}", lengths.say(away, units)]
+    shown.append(marked(deck))
     table.add([*shown, carried(joint), said], filed)

@@ -141,11 +141,17 @@ def rod(
 
 
 def flat(
-    page: Page, y: float, marks: Sequence[Mark], room: tuple[float, float], *, cap: float = SMALL
+    page: Page,
+    y: float,
+    marks: Sequence[Mark],
+    room: tuple[float, float],
+    *,
+    above: bool,
+    cap: float = SMALL,
 ) -> None:
-    """Write running dimensions that are read from the bottom under a line at ``y`` [mm].
+    """Write running dimensions that are read from the bottom above or under a line at ``y`` [mm].
 
-    Each figure stands under its mark; those too close move apart, a thin line leading back.
+    Each figure stands at its mark; those too close move apart, a thin line leading back.
     """
     order = sorted(marks, key=lambda m: m.at)
     if not order:
@@ -154,10 +160,12 @@ def flat(
     # Places are spread as if all were as wide as the widest: simple, and never too close.
     pitch_ = max(widths)
     places = spread([m.at for m in order], pitch_, room[0] + pitch_ / 2, room[1] - pitch_ / 2)
+    side = -1 if above else 1
+    foot = y - 4.0 if above else y + 3.4 + cap
     for mark, place in zip(order, places, strict=True):
         page.line((mark.at, y - 1), (mark.at, y + 1), pen=MEDIUM)
-        page.line((mark.at, y), (mark.at, y + 2), (place, y + 4))
-        page.words((place, y + 4.6 + cap), mark.text, cap, "middle", kind=KIND, clear=True)
+        page.line((mark.at, y), (mark.at, y + side * 1.5), (place, y + side * 3))
+        page.words((place, foot), mark.text, cap, "middle", kind=KIND, clear=True)
 
 
 def beside(

@@ -127,13 +127,17 @@ class Picture:
 
 @dataclass
 class Page:
-    """One page of paper [mm] and what is on it; ``area`` is what a drawing may use."""
+    """One page of paper [mm] and what is on it; ``area`` is what a drawing may use.
+
+    ``scale`` is that of its drawing [1:n]; ``only`` says along what, where it holds not every way.
+    """
 
     width: float
     height: float
     area: Box
     heading: str = ""
     scale: int | None = None
+    only: str = ""
     items: list[Path | Words | Picture] = field(default_factory=list)
 
     def line(self, *points: Point, pen: float = THIN, dash: tuple[float, ...] = ()) -> None:

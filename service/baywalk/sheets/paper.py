@@ -92,8 +92,9 @@ def _strip(page: Page, head: Head, title: str, number: str) -> None:
     top = bottom - _STRIP
     page.shape(Box(left, top, right, bottom).corners(), pen=MEDIUM)
     scale = f"1 : {page.scale}" if page.scale else "no scale"
+    names = ", ".join(filter(None, (f"Scale on {head.paper}", page.only)))
     cells = [
-        ("Scale on " + head.paper, scale, 26.0),
+        (names, scale, letters.width(names, SMALL) + 4 if page.only else 26.0),
         ("Made on", head.date, 30.0),
         ("State", head.state, 24.0),
         ("Page", number, 22.0),

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from shapely import LineString, Polygon
 from shapely import Point as Spot
 
+from baywalk.reconcile import words
 from baywalk.sheets import shape
 
 if TYPE_CHECKING:
@@ -162,6 +163,20 @@ class Deck:
             spot = statistics.mean(x for x, _ in noggin["ends"]) if noggin.get("ends") else None
         y = noggin["y"]
         return spot is not None and bool(left.crossing(y)[0] <= spot < right.crossing(y)[0])
+
+    def services(self, left: str) -> str:
+        """Return what runs in the bay past a joist or the start wall, as words; empty for nothing.
+
+        Where an added joist divides a bay, what is in it may run in either part: both are named.
+        """
+        bay = int("".join(sign for sign in left if sign.isdigit()) or 0)
+        found = [
+            str(f["feature"])
+            for f in self.run.get("features") or []
+            if f.get("feature") in ("cable", "pipe") and f.get("bay") == bay
+        ]
+        where = words.bay(bay, len(self.run["joists"]))
+        return f"{' and '.join(dict.fromkeys(found))} in {where}" if found else ""
 
     @staticmethod
     def cleat_joist(cleat: Mapping[str, Any]) -> str:

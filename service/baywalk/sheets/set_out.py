@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from baywalk.sheets import dims, lengths, letters, noggins
 from baywalk.sheets.dims import KIND
-from baywalk.sheets.ink import MEDIUM, SMALL, THIN, Box, Page
+from baywalk.sheets.ink import MEDIUM, SMALL, THIN, Box, Page, Words
 from baywalk.sheets.table import Table, note, print_table
 from baywalk.sheets.view import fitting, scale_bar
 
@@ -25,13 +25,16 @@ if TYPE_CHECKING:
 _JOIST = 3.0
 _LANE = 7.5
 _CLEAT = 4.0
+_OVER = SMALL / 2 + 0.7
+"""How far over a noggin's upper edge the middle of its words stands [mm]."""
 _PITCH = dims.pitch() * 1.2
 _HOOK = (
     "Hook the tape on the near wall, beside each joist, and mark the centre of every noggin in "
     "one go: all marks of a joist run from that one zero. Cut each noggin for its own bay, by its "
-    "number."
+    "number. Words stand over their noggin, or under it where another is close above. 'Off J2' is "
+    "from the face of J2 to the centre line of the timber along it. Cleats are dark, their length "
+    "beside them."
 )
-_LENGTHS = "The length is the shorter of the two faces, less the fit. ± holds in 19 of 20 cases."
 
 
 def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
@@ -40,13 +43,21 @@ def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
         if deck.noggins:
             _rods(book, deck)
     table, cleats = noggins.schedule(decks, book.units), noggins.cleats(decks, book.units)
+    frames = noggins.frames(decks)
     page = book.page("Noggins, one by one")
-    say = f"Lengths in {lengths.unit(book.units)}. Marks are from the near wall. {_LENGTHS}"
+    say = f"Lengths in {lengths.unit(book.units)}. Marks are from the near wall. {noggins.SAY}"
     page = note(book, page, say)
     print_table(book, table, page)
+    if frames.rows:
+        page = book.page("Noggin frames: what stands under which end joint")
+        page = note(book, page, noggins.FRAMES)
+        page = print_table(book, frames, page)
     if cleats.rows:
-        print_table(book, cleats, book.page("Cleats"))
-    return [table, cleats]
+        page = book.page("Cleats")
+        for text in noggins.cleat_notes(decks, book.units):
+            page = note(book, page, text)
+        print_table(book, cleats, page)
+    return [table, cleats, frames]
 
 
 @dataclass(frozen=True)
@@ -137,17 +148,27 @@ def _bay(deck: Deck, left: Timber, right: Timber, units: str, scale: int) -> Bay
 def _rods(book: Book, deck: Deck) -> None:
     """Draw the rods, some bays a page; a joist at a page's edge comes again on the next."""
     rods = [t for t in (deck.wall("start"), *deck.timbers, deck.wall("end")) if t]
-    page = book.page(f"{deck.title}: noggins", notes=[_HOOK])
+    notes = [" ".join([_HOOK, *_unbuilt(deck), *deck.cautions("service")])]
+    page = book.page(f"{deck.title}: noggins", notes=notes)
     scale = fitting(max(t.length for t in rods), _room(page).height)
     bays = [_bay(deck, a, b, book.units, scale) for a, b in pairwise(rods)]
     for number, group in enumerate(_groups(bays, _room(page).width)):
         if number:
-            page = book.page(f"{deck.title}: noggins, continued", notes=[_HOOK])
+            page = book.page(f"{deck.title}: noggins, continued", notes=notes)
         _page(page, deck, group, scale)
 
 
+def _unbuilt(deck: Deck) -> list[str]:
+    """Say which of the joists drawn are not in the loft yet, and so on no as-built sheet."""
+    new = [str(one["id"]) for one in deck.many("added_joists")]
+    if not new:
+        return []
+    is_ = "is" if len(new) == 1 else "are"
+    return [f"{', '.join(new)} {is_} not there yet: planned here, and so on no as-built sheet."]
+
+
 def _room(page: Page) -> Box:
-    return page.area.less(left=9, top=6, right=7, bottom=9)
+    return page.area.less(left=9, top=6.6, right=7, bottom=11)
 
 
 def _groups(bays: Sequence[Bay], room: float) -> Iterator[list[Bay]]:
@@ -172,9 +193,24 @@ def _page(page: Page, deck: Deck, bays: Sequence[Bay], scale: int) -> None:
         right = Rod(bay.right, x, room.bottom, scale)
         _rod(page, right, "end wall")
         _inside(page, deck, bay, left, right)
+    _near_wall(page, Box(room.left - _JOIST / 2, room.bottom, x + _JOIST / 2, room.bottom))
+    page.only = "along the joists only"
     scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
     say = f"Along the joists to scale, across them not. Lengths in {lengths.unit(bays[0].units)}."
     page.words((page.area.left + 72, page.area.bottom - 1), say, SMALL)
+
+
+def _near_wall(page: Page, at: Box) -> None:
+    """Draw the near wall along the joists' feet: the zero of every mark."""
+    page.line((at.left, at.bottom + 0.9), (at.right, at.bottom + 0.9), pen=MEDIUM)
+    steps = int(at.width / 2)
+    page.many(
+        [
+            ((at.left + 2 * k + 1, at.bottom + 0.9), (at.left + 2 * k, at.bottom + 1.9))
+            for k in range(steps)
+        ]
+    )
+    page.words((at.left, at.bottom + 4.6), "near wall: the zero of all marks (rings)", SMALL)
 
 
 class Rod:
@@ -196,29 +232,32 @@ def _rod(page: Page, rod: Rod, wall: str) -> None:
     box = Box(rod.x - half, top, rod.x + half, rod.zero)
     page.shape(box.corners(), pen=MEDIUM, fill=0.75 if is_wall else None)
     page.dot((rod.x, rod.zero), 0.8, fill=1.0)
-    page.words((rod.x, top - 1.5), wall if is_wall else rod.timber.name, SMALL, "middle", bold=True)
+    page.words((rod.x, top - 4.5), wall if is_wall else rod.timber.name, SMALL, "middle", bold=True)
 
 
 def _inside(page: Page, deck: Deck, bay: Bay, left: Rod, right: Rod) -> None:
     """Draw the noggins of one bay, and their marks on the rods either side."""
     for noggin, a, b in bay.marks:
-        breadth = (noggin.get("section") or {}).get("breadth", 0.0)
-        _bar(page, left, right, a, b, breadth)
-    lefts = [a for n, a, _ in bay.marks if deck.between(n)[0] == bay.left.name]
-    rights = [b for n, _, b in bay.marks if deck.between(n)[1] == bay.right.name]
+        _bar(page, left, right, a, b, _breadth(noggin))
+    marks = [(deck.between(n), a, b, _breadth(n)) for n, a, b in bay.marks]
+    lefts = [(a, wide) for names, a, _, wide in marks if names[0] == bay.left.name]
+    rights = [(b, wide) for names, _, b, wide in marks if names[1] == bay.right.name]
     _figures(page, bay, left, lefts, side=1)
     _figures(page, bay, right, rights, side=-1)
     lane = left.x + _JOIST / 2 + bay.figure(0) + bay.lane("right")
     for column in bay.columns():
         for noggin in column:
-            _along(page, bay, left, noggin, lane + 2.4)
+            _along(page, bay, left, noggin, lane + 3.6)
         lane += _LANE
     end = right.x - _JOIST / 2 - bay.figure(1) - bay.lane("left")
     _names(page, bay, left, (lane + end) / 2)
+    found = deck.services(bay.left.name)
+    if found:
+        at = ((left.x + right.x) / 2, left.at(max(bay.left.length, bay.right.length)) - 4.5)
+        page.words(at, letters.cut(found, right.x - left.x - 13, SMALL), SMALL, "middle")
     for side, rod, sign in (("right", left, 1), ("left", right, -1)):
-        reach = bay.figure(0 if sign > 0 else 1)
         for cleat in bay.cleats[side]:
-            _cleat(page, deck, rod, cleat, sign, reach)
+            _cleat(page, deck, bay, rod, cleat, sign)
 
 
 def _bar(page: Page, left: Rod, right: Rod, a: float, b: float, breadth: float) -> None:
@@ -228,29 +267,45 @@ def _bar(page: Page, left: Rod, right: Rod, a: float, b: float, breadth: float) 
     page.shape(((x0, y0 - thick), (x1, y1 - thick), (x1, y1 + thick), (x0, y0 + thick)), pen=THIN)
 
 
-def _places(marks: Sequence[float], rod: Rod) -> list[float]:
-    """Return the heights [mm] at which the words of marks along a rod stand, moved apart."""
-    spread = dims.spread([m / rod.scale for m in marks], _PITCH, 0.0, 1e9)
-    return [rod.zero - place - 0.5 for place in spread]
+def _places(marks: Sequence[tuple[float, float]], rod: Rod) -> list[float]:
+    """Return the heights [mm] at which the words of marks along a rod stand, moved apart.
+
+    ``marks`` are the places along the rod in order and the noggins' breadths [mm]. Words stand
+    over their noggin; under it, where the next one above is too close and the one below is not.
+    """
+    wanted: list[float] = []
+    for k, (mark, breadth) in enumerate(marks):
+        middle, off = mark / rod.scale, breadth / 2 / rod.scale + _OVER
+        above = k + 1 < len(marks) and (marks[k + 1][0] - mark) / rod.scale < off + _PITCH
+        below = k > 0 and (mark - marks[k - 1][0]) / rod.scale < off + 2 * _PITCH
+        wanted.append(middle - off if above and not below else middle + off)
+    return [rod.zero - place for place in dims.spread(sorted(wanted), _PITCH, 0.0, 1e9)]
 
 
-def _figures(page: Page, bay: Bay, rod: Rod, marks: Sequence[float], *, side: int) -> None:
-    """Write the marks of one side of a rod."""
+def _breadth(noggin: Mapping[str, Any]) -> float:
+    return float((noggin.get("section") or {}).get("breadth", 0.0))
+
+
+def _figures(
+    page: Page, bay: Bay, rod: Rod, marks: Sequence[tuple[float, float]], *, side: int
+) -> None:
+    """Write the marks of one side of a rod, each over its noggin or led back to its tick."""
     order = sorted(marks)
     edge = rod.x + side * _JOIST / 2
-    for mark, y in zip(order, _places(order, rod), strict=True):
+    for (mark, breadth), y in zip(order, _places(order, rod), strict=True):
         page.line((rod.x, rod.at(mark)), (edge, rod.at(mark)), pen=MEDIUM)
-        page.line((edge, rod.at(mark)), (edge + side, y))
+        if abs(rod.at(mark) - y) > breadth / 2 / rod.scale + _OVER + 0.3:
+            page.line((edge, rod.at(mark)), (edge + side, y))
         at = (edge + side * 1.3, y + SMALL / 2)
-        page.words(at, bay.say(mark), SMALL, "start" if side > 0 else "end", kind=KIND, clear=True)
+        page.words(at, bay.say(mark), SMALL, "start" if side > 0 else "end", kind=KIND)
 
 
 def _names(page: Page, bay: Bay, left: Rod, x: float) -> None:
     """Write each noggin's number and length in the middle of its bay."""
     order = sorted(bay.marks, key=lambda one: one[1])
-    for (noggin, _, _), y in zip(order, _places([m[1] for m in order], left), strict=True):
-        at = (x, y + SMALL / 2)
-        page.words(at, bay.called(noggin), SMALL, "middle", bold=True, clear=True)
+    places = _places([(m[1], _breadth(m[0])) for m in order], left)
+    for (noggin, _, _), y in zip(order, places, strict=True):
+        page.words((x, y + SMALL / 2), bay.called(noggin), SMALL, "middle", bold=True)
 
 
 def _along(page: Page, bay: Bay, left: Rod, noggin: Mapping[str, Any], x: float) -> None:
@@ -263,22 +318,29 @@ def _along(page: Page, bay: Bay, left: Rod, noggin: Mapping[str, Any], x: float)
     off = noggin["x"] - spot[0] - bay.left.breadth / 2
     from_ = "the wall" if bay.left.name == "wall" else bay.left.name
     at, mid = (low + high) / 2, "middle"
-    page.words((x - 1, at), bay.called(noggin), SMALL, mid, up=True, bold=True, clear=True)
+    page.words((x - 1.6, at), bay.called(noggin), SMALL, mid, up=True, bold=True, clear=True)
     text = f"{bay.say(off)} off {from_}"
     page.words((x + 3, at), text, SMALL, mid, up=True, kind=KIND, clear=True)
 
 
-def _cleat(
-    page: Page, deck: Deck, rod: Rod, cleat: Mapping[str, Any], sign: int, reach: float
-) -> None:
-    """Draw a cleat against the side of its joist that faces this bay, its name past the figures."""
+def _cleat(page: Page, deck: Deck, bay: Bay, rod: Rod, cleat: Mapping[str, Any], sign: int) -> None:
+    """Draw a cleat against the side of its joist that faces this bay, its name close beside it.
+
+    Where a figure stands there, the name stands past the figures, and a line leads to it.
+    """
+    reach = bay.figure(0 if sign > 0 else 1)
     middle = deck.cleat_mark(cleat)
     if middle is None:
         return
     low, high = (rod.at(middle + k * cleat["length"] / 2) for k in (-1, 1))
     x = rod.x + sign * _JOIST / 2
     page.shape(((x, low), (x + sign, low), (x + sign, high), (x, high)), pen=THIN, fill=0.5)
-    past = x + sign * (reach + (SMALL if sign > 0 else 0.6))
-    page.words(
-        (past, (low + high) / 2), f"cleat {cleat['id']}", SMALL, "middle", up=True, clear=True
-    )
+    name, centre = f"{cleat['id']}: {bay.say(cleat['length'])}", (low + high) / 2
+    foot = SMALL if sign > 0 else 0.6
+    beside = Words((x + sign * (1.4 + foot), centre), name, SMALL, "middle", up=True)
+    if page.free(beside.box):
+        page.words(beside.at, name, SMALL, "middle", up=True)
+        return
+    past = x + sign * (reach + foot)
+    page.line((x + sign, centre), (x + sign * reach, centre))
+    page.words((past, centre), name, SMALL, "middle", up=True, clear=True)

@@ -5,17 +5,19 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from baywalk.sheets import KINDS, lengths, make
 from baywalk.sheets.cutting import placed, sawn
-from baywalk.sheets.ink import Words
+from baywalk.sheets.ink import Path, Words
 from tests import sheet_sources
 
 if TYPE_CHECKING:
     from baywalk.sheets import Sheet, Source
+    from baywalk.sheets.ink import Page
 
 LOFTS = {
     "demo": sheet_sources.demo,
@@ -212,3 +214,106 @@ def test_imperial_is_rounded_from_the_exact() -> None:
     for joist in source.as_built["runs"][0]["joists"]:
         x = joist["at"]["near"]["x"]
         assert f"J{joist['index']}: {lengths.say(x, 'imperial')}" in said
+
+
+def on_edge(page: Page, y: float) -> list[float]:
+    """Return the places of the ticks that cross a height of the page: upright, 2 mm long [mm]."""
+    found = []
+    for item in page.items:
+        if isinstance(item, Path) and len(item.rings[0]) == 2:
+            (xa, ya), (xb, yb) = item.rings[0]
+            if xa == xb and abs(ya - (y - 1)) < 0.01 and abs(yb - (y + 1)) < 0.01:
+                found.append(xa)
+    return found
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+def test_end_joints_are_ticked_on_the_edge_that_is_named(loft: str) -> None:
+    """The edge laid last is the one away from the edge that laying begins at, on paper too."""
+    source = LOFTS[loft]()
+    (deck,) = source.decks
+    edge = {"near": "far", "far": "near"}[deck.data["laid_from"]]
+    made = sheet(source, "courses")
+    assert {row["along_edge"] for row in rows(made)} == {edge}
+    drawn = 0
+    for page in (p for p in made.pages if p.heading.endswith("course by course")):
+        said = " ".join(w.text for w in page.items if isinstance(w, Words))
+        assert f"marked along the {edge} edge" in said
+        shapes = [i.rings[0] for i in page.items if isinstance(i, Path) and i.closed]
+        strips = [r for r in shapes if len(r) == 4 and abs(r[0][1] - r[3][1]) > 9]
+        for high in {round(r[0][1], 2) for r in strips}:
+            low = next(r[3][1] for r in strips if round(r[0][1], 2) == high)
+            ticks = [len(on_edge(page, y)) for y in (high, low)]
+            # Far is up: the marks of a deck laid from near stand on the upper edge.
+            assert ticks[edge == "far"] == 0
+            drawn += ticks[edge == "near"]
+    assert drawn == len(deck.data["joints"])
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+def test_the_lengths_in_a_course_are_those_of_the_plan_at_either_edge(loft: str) -> None:
+    source = LOFTS[loft]()
+    said = Counter(texts(sheet(source, "courses")))
+    wanted: Counter[str] = Counter()
+    for deck in source.decks:
+        for piece in deck.data["pieces"]:
+            if len(piece["polygon"]) != 4 or piece["length"] < 400:
+                continue
+            ys = sorted({p[1] for p in piece["polygon"]})
+            if len(ys) != 2:
+                continue
+            for y in ys:
+                xs = [p[0] for p in piece["polygon"] if p[1] == y]
+                wanted[lengths.say(max(xs) - min(xs))] += 1
+    assert wanted.total() > 10
+    assert not wanted - said
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+def test_every_frame_names_its_noggins_and_its_joint(loft: str) -> None:
+    source = LOFTS[loft]()
+    filed = {row["frame"]: row for row in rows(sheet(source, "set-out"), 2)}
+    listed = {row["noggin"]: row["frames"].split() for row in rows(sheet(source, "set-out"))}
+    for deck in source.decks:
+        assert set(filed) == {f["id"] for f in deck.data["frames"]}
+        joints = {j["id"]: j for j in deck.data["joints"]}
+        along = {n["id"] for n in deck.noggins if n.get("along")}
+        for frame in deck.data["frames"]:
+            row, joint = filed[frame["id"]], joints[frame["joint"]]
+            assert joint["support"] == {"frame": frame["id"]}
+            assert (row["left"], row["right"]) == (joint["left"], joint["right"])
+            assert set(row["along"].split(" and ")) == set(frame["noggins"]) & along
+            assert set(row["across"].split(" and ")) == set(frame["noggins"]) - along
+            assert all(frame["id"] in listed[name] for name in frame["noggins"])
+
+
+def test_a_noggin_along_the_joists_is_set_out_as_the_steps_say() -> None:
+    """What the table says off a joist's face is what the plan's own step measures."""
+    source = sheet_sources.demo()
+    said = " ".join(texts(sheet(source, "set-out")))
+    compared = 0
+    for mark in marks(source):
+        found = re.fullmatch(r"(J\w+), the face towards the end wall", mark["hook"])
+        if found and mark["to"].startswith("N"):
+            text = f"its centre line {lengths.say(mark['value'])} off {found[1]}, the face"
+            assert text in said
+            compared += 1
+    assert compared == len(source.decks[0].data["frames"])
+
+
+def test_every_cleat_says_its_joint_side_and_section() -> None:
+    source = sheet_sources.demo()
+    (deck,) = source.decks
+    filed = {row["cleat"]: row for row in rows(sheet(source, "set-out"), 1)}
+    for cleat in deck.data["cleats"]:
+        row = filed[cleat["id"]]
+        joint = next(j for j in deck.data["joints"] if j["id"] == cleat["joint"])
+        assert (row["left"], row["right"]) == (joint["left"], joint["right"])
+        assert row["side"] == cleat["side"]
+        assert float(row["breadth"]) == cleat["section"]["breadth"]
+        # The bearing that the plan reckons needs the first figure across, under the boards.
+        joist = deck.named(deck.cleat_joist(cleat), left=True)
+        assert joist is not None
+        carried = joist.breadth + cleat["section"]["breadth"]
+        # A joint has the whole of joist and cleat under it, but for the slope of the joist.
+        assert sum(joint["bearing"].values()) == pytest.approx(carried, abs=5)
