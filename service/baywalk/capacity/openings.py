@@ -176,6 +176,18 @@ def _sides(run: Run, cut: list[Joist]) -> tuple[Joist, Joist] | None:
     return None if left is None or right is None else (left, right)
 
 
+def adrift(run: Run, joist: Joist) -> list[str]:
+    """Say, where it is so, that nobody knows whether an opening cuts a joist."""
+    if not any(not corners or joist.line is None for _, corners in run.openings):
+        return []
+    return [
+        (
+            f"Whether an opening cuts J{joist.index}, or hangs on it, is not known: its place or "
+            "the joist's is not tied to the plane. The checks here are of a whole joist alone."
+        )
+    ]
+
+
 def _hole(
     run: Run, cut: list[Joist], corners: Corners, given: Callable[[Joist], Given], pack: Pack
 ) -> _Hole | None:

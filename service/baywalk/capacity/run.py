@@ -112,6 +112,7 @@ class _Run:
             "cautions": [
                 *no_rule,
                 *([openings.beside_an_opening(joist)] if loose else []),
+                *openings.adrift(self._run, joist),
                 *_lacking(joist, lacks),
                 *self._cautions(joist, checks),
             ],

@@ -118,6 +118,15 @@ def test_what_cannot_be_worked_out_says_so(feature: dict[str, object]) -> None:
     assert "engineer" in found["say"]
 
 
+def test_an_opening_without_a_place_is_told_at_every_joist() -> None:
+    joists = checked(loft(features=[{**HATCH, "polygon": None}]))["runs"][0]["joists"]
+    assert all("is not known: its place" in joist["cautions"][0] for joist in joists)
+    placed = checked(loft(features=[HATCH]))["runs"][0]["joists"]
+    assert not any(
+        "not tied to the plane" in text for joist in placed for text in joist["cautions"]
+    )
+
+
 def test_the_joists_beside_a_hole_carry_its_trimmers() -> None:
     """Whatever is known of the roof: half of each trimmer's load, as a beam on two supports.
 
