@@ -157,7 +157,7 @@ def _say(out: Mapping[str, Any], laid: int) -> list[str]:
     stay = "1 piece is laid and stays." if laid == 1 else f"{laid} pieces are laid and stay."
     say = [stay] if laid else []
     say += [cure["say"] for cure in out["cures"]]
-    changed = [f"{p['id']} ({p['was']:.0f} → {p['length']:.0f})" for p in pieces["changed"]]
+    changed = [f"{p['id']} ({_otherwise(p)})" for p in pieces["changed"]]
     say += _list("Cut otherwise", changed)
     say += _list("New pieces", pieces["added"]) + _list("Pieces not cut", pieces["gone"])
     resized = [f"{t['id']} ({t['was']:.0f} → {t['length']:.0f})" for t in timber["changed"]]
@@ -176,6 +176,12 @@ def _say(out: Mapping[str, Any], laid: int) -> list[str]:
     if not (pieces["changed"] or pieces["added"] or pieces["gone"] or out["cures"]):
         say.append("No piece still to be cut changes.")
     return say
+
+
+def _otherwise(piece: Mapping[str, Any]) -> str:
+    """Return how a piece is cut otherwise, in words."""
+    was, now = piece["was"], piece["length"]
+    return f"{was:.0f} → {now:.0f}" if abs(was - now) > _SAME else "its width or shape"
 
 
 def _list(what: str, names: Sequence[str]) -> list[str]:
