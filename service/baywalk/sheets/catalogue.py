@@ -51,7 +51,8 @@ class Source:
     @property
     def decks(self) -> list[Deck]:
         """Return the plan's decks, each beside its run."""
-        return [Deck(deck, self.as_built) for deck in (self.plan or {}).get("decks") or []]
+        plan = self.plan or {}
+        return [Deck(deck, self.as_built, plan.get("rules")) for deck in plan.get("decks") or []]
 
     def told(self) -> tuple[str, ...]:
         """Return what was gone on with in spite of a doubt, for every sheet's head."""
@@ -93,7 +94,8 @@ Maker = Callable[[Book, Source], "list[Table] | None"]
 class Kind:
     """A sheet that can be made: its title, and what it ``needs`` of a source.
 
-    ``csv`` says whether it has schedules, ``drawn`` whether it is a drawing for other tools too.
+    ``csv`` says whether it has schedules, ``drawn`` whether it is a drawing for other tools too;
+    ``of`` names the list of a deck without which it shows nothing, and is not made unasked.
     """
 
     title: str
@@ -101,6 +103,7 @@ class Kind:
     make: Maker
     csv: bool = True
     drawn: bool = False
+    of: str = ""
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -139,7 +142,7 @@ KINDS: dict[str, Kind] = {
     "set-out": Kind("Set-out of noggins", ("plan",), _with_decks(set_out.draw), drawn=True),
     "courses": Kind("Boards, course by course", ("plan",), _with_decks(courses.draw), drawn=True),
     "cutting": Kind("Cutting", ("plan",), _with_decks(cut_list.draw)),
-    "opening": Kind("Opening detail", ("plan",), _with_decks(opening.draw)),
+    "opening": Kind("Opening detail", ("plan",), _with_decks(opening.draw), of="openings"),
     "steps": Kind(
         "Steps of the job", ("plan",), lambda b, s: shopping.steps(b, s.plan or {}, s.decks)
     ),
@@ -173,11 +176,12 @@ def drawing(name: str, source: Source, form: str) -> bytes:
 
 
 def possible(source: Source) -> list[str]:
-    """Return the names of the sheets that a source is enough for."""
+    """Return the names of the sheets that a source is enough for, and has something to show on."""
     return [
         name
         for name, kind in KINDS.items()
         if all(getattr(source, need) is not None for need in kind.needs)
+        and (not kind.of or any(deck.many(kind.of) for deck in source.decks))
     ]
 
 

@@ -32,8 +32,20 @@ def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
     ]
     for table in tables:
         if table.rows:
-            print_table(book, table, book.page(f"Cut list: {table.name}"))
+            notes = [_over(decks, book.units)] if table.name == "boards" else []
+            print_table(book, table, book.page(f"Cut list: {table.name}", notes=notes))
     return tables
+
+
+def _over(decks: Sequence[Deck], units: str) -> str:
+    """Say how what is left over of a board is reckoned."""
+    cuts = {lengths.say(deck.kerf, units) for deck in decks if deck.kerf is not None}
+    takes = f" of {' or '.join(sorted(cuts))}" if cuts else ""
+    return (
+        f"Left over: the board's length less its pieces and a saw cut{takes} for each sawn end. It "
+        "is reckoned from the exact lengths and rounded once, so it may differ by 1 from what the "
+        "printed lengths give. No piece of this plan is cut from it."
+    )
 
 
 _LISTED: tuple[str, ...] = (
@@ -90,13 +102,8 @@ def _piece(
 
 def timber_list(decks: Sequence[Deck], units: str) -> Table:
     """Return every stock length of timber and what is cut from it, in order."""
-    columns = [
-        Column("timber", right=False),
-        Column("section", right=False),
-        Column("stock"),
-        Column("cuts in order, with the length of each", right=False, wrap=True),
-        Column("left over"),
-    ]
+    names = ("timber", "section", "stock", "cut", "piece", "length", "left over")
+    columns = [Column(n, right=n not in ("timber", "section", "piece")) for n in names]
     table = Table("timbers", columns)
     table.heads = ["timber", "breadth", "depth", "stock", "order", "item", "length"]
     for deck in decks:
@@ -109,10 +116,13 @@ def _timber(table: Table, timber: Mapping[str, Any], units: str) -> None:
     section = timber.get("section") or {}
     size = [section.get(k) for k in ("breadth", "depth")]
     cuts = timber.get("cuts") or []
-    said = ", ".join(f"{c['item']} {lengths.say(c['length'], units)}" for c in cuts)
     broad = " × ".join(lengths.say(v, units) for v in size if v is not None)
-    ends = [lengths.say(timber.get(k, 0.0), units) for k in ("stock", "offcut")]
-    table.rows.append([str(timber.get("id", "")), broad, ends[0], said, ends[1]])
+    stock, over = (lengths.say(timber.get(k, 0.0), units) for k in ("stock", "offcut"))
     for order, cut in enumerate(cuts, start=1):
+        name, length = str(cut["item"]), lengths.say(cut["length"], units)
+        last = over if order == len(cuts) else ""
         head: list[Value] = [timber.get("id"), *size, timber.get("stock"), order]
-        table.file.append([*head, cut["item"], cut["length"]])
+        table.add(
+            [str(timber.get("id", "")), broad, stock, str(order), name, length, last],
+            [*head, cut["item"], cut["length"]],
+        )

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from shapely import LineString, Polygon
 
 from baywalk.sheets import corners, dims, lengths, letters
-from baywalk.sheets.dims import KIND, Mark
-from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, Box, Page, Point
+from baywalk.sheets.dims import Mark
+from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, Box, Page, Point, leading
 from baywalk.sheets.view import fitting, hatched, scale_bar
 
 if TYPE_CHECKING:
@@ -25,15 +25,16 @@ if TYPE_CHECKING:
     from baywalk.sheets.plan_parts import Deck
 
 _HOW = (
-    "Lay the board face up, its left-hand end towards the start wall. Figures run from that end; "
-    "those with an R from the right-hand end, from the board's own edge, not from the tongue. Saw "
-    "on the waste side of the mark: hatched is waste or an offcut. Broken lines are grooves, "
-    "double ones tongues; the lower edge lies towards the near edge of the loft. Write the number "
-    "on each piece."
+    "Lay the board face up, its left-hand end towards the start wall; the lower edge lies towards "
+    "the near edge of the deck. Figures run from the left-hand end; bold ones with an R from the "
+    "right-hand end, from the board's own edge, not from the tongue. Saw on the waste side of the "
+    "mark, in the order under the board. Write the number on each piece."
 )
 _ACROSS, _LONG = 2, 1e4
-_ROUND = 35.0
-"""Paper above and below a board for its figures [mm]."""
+_LEAD = 5.5
+"""From a board's edge past the line that leads to a figure, and clear of the figure [mm]."""
+_WORDS = 3
+"""Lines of words that a board is given room for [-]."""
 
 
 class Placed(NamedTuple):
@@ -84,20 +85,121 @@ def boards(book: Book, deck: Deck) -> None:
     wide, deep = (float(deck.board[k]) for k in ("length", "width"))
     boards = list(deck.data["boards"])
     title = f"{deck.title}: cutting the boards"
+    reach = _reach(deck, book.units)
     while boards:
-        page = book.page(title, notes=[_HOW])
+        page = book.page(title, notes=[" ".join([_HOW, *_kerf(deck, book.units)])])
         title = f"{deck.title}: cutting the boards, continued"
         share = page.area.width / _ACROSS
         scale = fitting(wide, share - 22)
-        high = deep / scale + _ROUND
+        high = deep / scale + 2 * reach + _WORDS * leading(SMALL) + 1
         rows = max(1, int((page.area.height - 7) // high))
         for k, board in enumerate(boards[: rows * _ACROSS]):
             left = page.area.left + (k % _ACROSS) * share + 12
-            top = page.area.top + (k // _ACROSS) * high + _ROUND / 2
+            top = page.area.top + (k // _ACROSS) * high + reach
             box = Box(left, top, left + wide / scale, top + deep / scale)
             _board(page, book, deck, board, box, scale)
+            _told(page, book, deck, board, (left - 12, box.bottom + reach), share - 4)
         boards = boards[rows * _ACROSS :]
         scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+        _key(page, (page.area.left + 72, page.area.bottom - 3))
+
+
+def _kerf(deck: Deck, units: str) -> list[str]:
+    """Say what a saw cut takes, where the plan says it."""
+    if deck.kerf is None:
+        return []
+    unit = " mm" if units == "mm" else ""
+    return [f"A saw cut takes {lengths.say(deck.kerf, units)}{unit}."]
+
+
+def _key(page: Page, at: Point) -> None:
+    """Draw what a groove, a tongue and waste look like, each with its word."""
+    x, y = at
+    page.line((x, y), (x + 8, y), dash=BROKEN)
+    page.words((x + 9.5, y + SMALL / 2), "groove", SMALL)
+    page.shape(Box(x + 24, y - 0.35, x + 32, y + 0.35).corners())
+    page.words((x + 33.5, y + SMALL / 2), "tongue", SMALL)
+    hatched(page, Box(x + 50, y - 1.5, x + 58, y + 1.5))
+    page.words((x + 59.5, y + SMALL / 2), "left over: no piece of this plan is cut from it", SMALL)
+
+
+def _reach(deck: Deck, units: str) -> float:
+    """Return how far the figures of the boards stand out over and under them at most [mm]."""
+    texts = [
+        said(mark, units)
+        for board in deck.data["boards"]
+        for one in placed(deck, board)
+        for far in (False, True)
+        for mark in sawn(one, float(deck.board["length"]), far=far)
+    ]
+    return _LEAD + max((letters.width(t, SMALL, bold=True) for t in texts), default=0.0)
+
+
+def _told(
+    page: Page, book: Book, deck: Deck, board: Mapping[str, Any], at: Point, room: float
+) -> None:
+    """Write under a board its cuts in order, what is kept for a later course, and what is over."""
+    text = " ".join([*orders(deck, board, book.units), *_later(deck, board)])
+    if text:
+        page.paragraph(at, text, room)
+
+
+def orders(deck: Deck, board: Mapping[str, Any], units: str) -> list[str]:
+    """Return a board's cuts in order, numbered, as one sentence; none for a whole board.
+
+    Cuts across come first; where more than one strip is cut from a board, those along do.
+    """
+    length = float(deck.board["length"])
+    pieces = placed(deck, board)
+    across: list[str] = []
+    for one in pieces:
+        near, far = (sawn(one, length, far=far) for far in (False, True))
+        for a, b in zip(near, far, strict=False):
+            ends = dict.fromkeys(said(m, units) for m in (a, b))
+            across.append(f"across for {one.piece['id']} at {' (near), '.join(ends)}")
+            if len(ends) > 1:
+                across[-1] += " (far)"
+    along = [text for one in pieces for text in _rip(deck, one, units)]
+    several = len(board.get("strips") or []) > 1
+    cuts = [*along, *across] if several else [*across, *along]
+    numbered = "; ".join(f"{k}: {cut}" for k, cut in enumerate(cuts, start=1))
+    return [f"Cuts: {numbered}."] if cuts else []
+
+
+def _rip(deck: Deck, one: Placed, units: str) -> list[str]:
+    """Return the cut along a piece: how wide it is left, from which edge, and what comes off."""
+    board, sides = float(deck.board["width"]), ripped(one)
+    if min(sides) >= board - 0.5:
+        return []
+    left, right = (lengths.say(v, units) for v in sides)
+    wide = (
+        f"{left} wide" if left == right else f"{left} wide at its left end and {right} at its right"
+    )
+    cut = [side for side in ("near", "far") if one.piece.get(side) == "cut"]
+    text = f"along {one.piece['id']}, {wide}"
+    if len(cut) == 1:
+        kept_edge = "far" if cut[0] == "near" else "near"
+        text += f" from the board's {kept_edge} edge"
+        off = board - max(sides) - (deck.kerf or 0.0)
+        if off > 0.5 and left == right:
+            size = " × ".join(lengths.say(v, units) for v in (off, one.piece["length"]))
+            text += f" (a strip {size} is over)"
+    return [text]
+
+
+def _later(deck: Deck, board: Mapping[str, Any]) -> list[str]:
+    """Say which pieces of a board wait for a later course than the one it is opened for."""
+    pieces = [one.piece for one in placed(deck, board)]
+    order = [c["index"] for c in deck.data["courses"]]
+    if deck.data.get("laid_from") == "far":
+        order.reverse()
+    ranks = {p["id"]: order.index(p["course"]) for p in pieces if p["course"] in order}
+    first = min(ranks.values(), default=0)
+    return [
+        f"Keep {p['id']} for course {p['course'] + 1}."
+        for p in sorted(pieces, key=lambda p: ranks.get(p["id"], 0))
+        if ranks.get(p["id"], first) > first
+    ]
 
 
 def _board(
@@ -172,8 +274,14 @@ def _marks(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: in
     span = (box.left - 2, box.right + 6)
     for far in (True, False):
         found = {m.u: m for one in pieces for m in sawn(one, length, far=far)}
-        marks = [Mark(box.left + m.u / scale, said(m, book.units)) for m in found.values()]
-        dims.beside(page, box.top - 0.7 if far else box.bottom + 0.7, marks, span, above=far)
+        marks = [
+            Mark(box.left + m.u / scale, said(m, book.units), bold=m.end == "right")
+            for m in found.values()
+        ]
+        edge = box.top - 0.7 if far else box.bottom + 0.7
+        # Figures from opposite ends of the board are kept well apart.
+        both = len({m.end for m in found.values()}) > 1
+        dims.beside(page, edge, marks, span, above=far, apart=2.2 if both else 1.0)
     _widths(page, book, pieces, box, scale)
 
 
@@ -226,16 +334,20 @@ def ripped(one: Placed) -> tuple[float, float]:
 
 
 def _widths(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: int) -> None:
-    """Write, beside the ends of pieces that are ripped, how wide they are there."""
+    """Draw how wide a ripped piece is: at both its ends, or once where it is as wide all along."""
     board = box.height * scale
     for one in pieces:
-        low, high = ripped(one)
-        if min(low, high) >= board - 0.5:
+        sides = ripped(one)
+        if min(sides) >= board - 0.5:
             continue
-        xs, ys = zip(*one.corners, strict=True)
-        middle = box.bottom - (min(ys) + max(ys)) / 2 / scale
-        if (max(xs) - min(xs)) / scale < 3 * dims.pitch() + 8:
+        near_left, near_right, far_right, far_left = _outer(one)
+        if (max(near_right[0], far_right[0]) - near_left[0]) / scale < 3 * dims.pitch() + 8:
             continue
-        for x, value, shift in ((min(xs), low, 3.4), (max(xs), high, -1.6)):
-            at = (box.left + x / scale + shift, middle)
-            page.words(at, lengths.say(value, book.units), SMALL, "middle", up=True, kind=KIND)
+        ends = [(near_left, far_left, 4.4), (near_right, far_right, -1.6)]
+        texts = [lengths.say(v, book.units) for v in sides]
+        for text, (near, far, shift) in list(zip(texts, ends, strict=True))[: len(set(texts))]:
+            x = box.left + max(near[0], far[0]) / scale + shift
+            if shift < 0:
+                x = box.left + min(near[0], far[0]) / scale + shift
+            low, high = (box.bottom - p[1] / scale for p in (near, far))
+            dims.upright(page, (x, low), (x, high), text)

@@ -176,11 +176,18 @@ def beside(
     *,
     above: bool,
     cap: float = SMALL,
+    apart: float = 1.0,
 ) -> None:
-    """Write running dimensions along an edge at ``y``, read from the right, above or below [mm]."""
+    """Write running dimensions along an edge at ``y``, read from the right, above or below [mm].
+
+    They stand at least ``apart`` times as far from each other as they must [-], if there is room.
+    """
+    step = pitch(cap) * apart
+    if (len(marks) - 1) * step > room[1] - room[0] - cap:
+        step = pitch(cap)
     side = -1 if above else 1
     order = sorted(marks, key=lambda m: m.at)
-    places = spread([m.at for m in order], pitch(cap), room[0] + cap / 2, room[1] - cap / 2)
+    places = spread([m.at for m in order], step, room[0] + cap / 2, room[1] - cap / 2)
     for mark, place in zip(order, places, strict=True):
         page.line((mark.at, y), (mark.at, y + side), (place, y + side * 2.5), (place, y + side * 3))
         anchor = "start" if above else "end"

@@ -50,9 +50,12 @@ class Timber:
 class Deck:
     """One deck of a plan beside the run that carries it."""
 
-    def __init__(self, deck: Mapping[str, Any], as_built: Mapping[str, Any]) -> None:
-        """Take a deck, and the as-built with its run."""
+    def __init__(
+        self, deck: Mapping[str, Any], as_built: Mapping[str, Any], rules: Any = None
+    ) -> None:
+        """Take a deck, the as-built with its run, and the rules that the plan was made by."""
         self.data = deck
+        self._rules: Mapping[str, Any] = rules if isinstance(rules, dict) else {}
         runs = as_built["runs"]
         named = [run for run in runs if run["id"] == deck.get("run")]
         self.run: Mapping[str, Any] = (named or runs or [_NO_RUN])[0]
@@ -69,6 +72,13 @@ class Deck:
         """Return the size of the board [mm]."""
         size: Mapping[str, Any] = self.data["deck"]["board"]
         return size
+
+    @property
+    def kerf(self) -> float | None:
+        """Return what a saw cut takes out of a board [mm]; None where the plan does not say."""
+        rule = self._rules.get("board.kerf")
+        value = rule.get("value") if isinstance(rule, dict) else None
+        return float(value) if isinstance(value, int | float) else None
 
     @property
     def title(self) -> str:

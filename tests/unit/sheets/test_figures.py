@@ -6,11 +6,12 @@ import csv
 import io
 import re
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from baywalk.sheets import KINDS, lengths, make
+from baywalk.sheets import KINDS, cutting, lengths, make, possible
 from baywalk.sheets.cutting import placed, sawn
 from baywalk.sheets.ink import Path, Words
 from tests import sheet_sources
@@ -317,3 +318,75 @@ def test_every_cleat_says_its_joint_side_and_section() -> None:
         carried = joist.breadth + cleat["section"]["breadth"]
         # A joint has the whole of joist and cleat under it, but for the slope of the joist.
         assert sum(joint["bearing"].values()) == pytest.approx(carried, abs=5)
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+def test_every_board_says_its_cuts_and_what_is_kept(loft: str) -> None:
+    """As many cuts are told as pieces have sawn ends and edges; the widths are the plan's."""
+    source = LOFTS[loft]()
+    (deck,) = source.decks
+    said = " ".join(texts(sheet(source, "cutting")))
+    told = 0
+    for board in deck.data["boards"]:
+        (text,) = cutting.orders(deck, board, "mm") or [""]
+        numbers = [int(n) for n in re.findall(r"(\d+): (?:across|along)", text)]
+        assert numbers == list(range(1, len(numbers) + 1))
+        pieces = [deck.pieces[name] for name in board["cuts"]]
+        for piece in pieces:
+            across = text.count(f"across for {piece['id']} at")
+            if len(piece["polygon"]) == 4:
+                assert across == [piece["left"], piece["right"]].count("cut")
+            if across == 1 and piece["width"] < 599:
+                along = text.partition(f"along {piece['id']}, ")[2]
+                assert lengths.say(piece["width"]) in re.findall(r"\d+", along)[:2]
+        told += len(numbers)
+        first = min(p["course"] for p in pieces)
+        for piece in pieces:
+            kept = f"Keep {piece['id']} for course {piece['course'] + 1}." in said
+            if deck.data["laid_from"] == "near":
+                assert kept == (piece["course"] > first)
+    assert told > 10
+
+
+def test_a_strip_ripped_off_is_less_by_the_saw_cut() -> None:
+    source = sheet_sources.demo()
+    assert source.plan is not None
+    (deck,) = source.decks
+    kerf = source.plan["rules"]["board.kerf"]["value"]
+    board, piece = float(deck.board["width"]), deck.pieces["6.2"]
+    (use,) = (b for b in deck.data["boards"] if "6.2" in b["cuts"])
+    (text,) = cutting.orders(deck, use, "mm")
+    strip = lengths.say(board - piece["width"] - kerf)
+    assert f"from the board's near edge (a strip {strip} × 2400 is over)" in text
+
+
+def test_what_is_left_of_a_board_is_the_board_less_pieces_and_saw_cuts() -> None:
+    source = sheet_sources.demo()
+    (deck,) = source.decks
+    assert deck.kerf is not None
+    for board in deck.data["boards"]:
+        pieces = [deck.pieces[name] for name in board["cuts"]]
+        ends = sum(p[side] == "cut" for p in pieces for side in ("left", "right"))
+        used = sum(p["length"] for p in pieces) + ends * deck.kerf
+        assert board["offcut"] == pytest.approx(2400 - used, abs=0.01)
+
+
+def test_a_cut_of_timber_stands_on_a_line_of_its_own() -> None:
+    source = sheet_sources.demo()
+    (deck,) = source.decks
+    table = sheet(source, "cutting").tables[2]
+    cuts = [(t, c) for t in deck.data["timbers"] for c in t["cuts"]]
+    printed = [(r[0], r[4], r[5]) for r in table.rows]
+    assert printed == [(t["id"], c["item"], lengths.say(c["length"])) for t, c in cuts]
+    assert not any(column.wrap for column in table.columns)
+
+
+def test_the_opening_sheet_is_made_unasked_only_where_there_is_an_opening() -> None:
+    demo, cut = sheet_sources.demo(), sheet_sources.demo()
+    assert cut.plan is not None
+    opening: dict[str, Any] = {"polygon": [[900, 900], [1500, 900], [1500, 1600], [900, 1600]]}
+    deck = {**cut.plan["decks"][0], "openings": [opening]}
+    cut = replace(cut, plan={**cut.plan, "decks": [deck]})
+    assert "opening" not in possible(demo)
+    assert "opening" in possible(cut)
+    assert "This plan has no opening to trim." in texts(sheet(demo, "opening"))
