@@ -20,7 +20,7 @@ _WORDS = {
     "refused": "NO RULE covers it: ask an engineer",
     "not_checked": "NOT CHECKED: something was not measured",
 }
-_UNSURE = "within as measured, NOT SURE within the survey's own doubt: measure again"
+_UNSURE = "; NOT SURE within the survey's own doubt: measure again"
 _READ = (
     "A share of 100 % is the limit itself. The share in brackets is at the far end of what the "
     "survey's own uncertainty allows (19 of 20 cases). A figure within its limit is no approval: "
@@ -133,7 +133,7 @@ def _joist(table: Table, run: Mapping[str, Any], joist: Mapping[str, Any], units
     cautions = " ".join(joist.get("cautions") or [])
     shares = (decides.get("utilisation"), decides.get("utilisation_95"))
     grade = joist.get("grade")
-    word = _UNSURE if joist.get("sure") is False else _WORDS.get(verdict, verdict)
+    word = _WORDS.get(verdict, verdict) + (_UNSURE if joist.get("sure") is False else "")
     name = decides.get("name")
     shown = [f"J{joist['index']}", *said, broad, str(grade or "–"), word, str(name or "–")]
     filed: list[Value] = [run.get("id"), joist["index"], *spans, *size, grade, verdict, name]

@@ -195,6 +195,11 @@ def test_the_load_check_keeps_its_cautions_beside_its_figures() -> None:
     for caution in source.capacity["cautions"]:
         assert caution in said
     assert "is no approval" in said
+    # A doubt is told beside what the joist needs to hold at all, never instead of it.
+    joists = [joist for run in source.capacity["runs"] for joist in run["joists"]]
+    both = [j for j in joists if j["verdict"] == "holds_if_deck_fixed" and j["sure"] is False]
+    assert both
+    assert said.count("glued and screwed as planned; NOT SURE") == len(both)
 
 
 def test_no_sheet_reads_as_an_approval() -> None:

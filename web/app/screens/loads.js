@@ -25,8 +25,10 @@ const OUTCOMES = /** @type {Record<string, [string, string]>} */ ({
 });
 
 /** @param {any} joist @returns {[string, string]} */
-const outcome = ({ verdict, sure }) =>
-  sure === false ? ["✓?", "passes as measured, but measure again"] : (OUTCOMES[verdict] ?? ["?", verdict]);
+function outcome({ verdict, sure }) {
+  const [sign, words] = OUTCOMES[verdict] ?? ["?", verdict];
+  return sure === false ? [`${sign}?`, `${words}, as measured; measure again`] : [sign, words];
+}
 
 /** @param {number | null} value a share of one; null where there is no figure */
 const share = (value) => (value === null ? "no figure" : `${Math.round(value * 100)}\u00a0of\u00a0100`);
