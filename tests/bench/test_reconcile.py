@@ -17,8 +17,8 @@ from tests.lofts import full_loft
 
 TRIES = 5
 LEAST_RATIO = 7.0
-"""Beside scipy on whole arrays with its own differences; the bench, alone on the machine, shows ten
-and more. Another worker on the second core slows our many small steps more than its few long ones."""
+"""Beside scipy on whole arrays with its own differences; the bench, alone on the machine, shows
+ten and more. Work on the second core slows our many small steps more than its few long ones."""
 
 MOST_GROWTH = 16.0
 """From 200 to 2 000 joists; the bench, alone on the machine, shows less than twelve."""
