@@ -8,7 +8,7 @@ from shapely import LineString
 
 from baywalk.sheets import dims, lengths, letters, plan_view, shape
 from baywalk.sheets.dims import Mark
-from baywalk.sheets.ink import CHAIN, NORMAL, SMALL, Box, Page
+from baywalk.sheets.ink import CHAIN, NORMAL, SMALL, Box, Page, Words
 from baywalk.sheets.table import Column, Table, note, print_table
 from baywalk.sheets.view import View, scale_bar, start_mark
 
@@ -39,13 +39,14 @@ def _run(book: Book, run: Mapping[str, Any]) -> None:
         note(book, book.page(title(run)), _nowhere(run), NORMAL)
         return
     marks = {line: _figures(book, run, line) for line in run["lines"]}
-    page = book.page(title(run), notes=_notes(run))
+    notes = _notes(run, book.units)
+    page = book.page(title(run), notes=notes)
     room = _room(page, list(marks.values()))
     most = max(len(texts) for texts in marks.values())
     scale, windows = plan_view.windows(bounds, room, most)
     for number, window in enumerate(windows):
         if number:
-            page = book.page(f"{title(run)}, continued", notes=_notes(run))
+            page = book.page(f"{title(run)}, continued", notes=notes)
             room = _room(page, list(marks.values()))
         seen = plan_view.view(window, room, scale)
         _plan(page, seen, book, run, window)
@@ -58,9 +59,13 @@ def _nowhere(run: Mapping[str, Any]) -> str:
     )
 
 
-def _notes(run: Mapping[str, Any]) -> list[str]:
+def _notes(run: Mapping[str, Any], units: str) -> list[str]:
     """Return what must be known beside the drawing: doubts first."""
-    doubts = [f["say"] for f in run.get("findings") or [] if f.get("severity") == "settle"]
+    doubts = [
+        f"{f['say']}{_used(run, f, units)}"
+        for f in run.get("findings") or []
+        if f.get("severity") == "settle"
+    ]
     missing = [
         f"J{j['index']}"
         for j in run["joists"]
@@ -69,6 +74,15 @@ def _notes(run: Mapping[str, Any]) -> list[str]:
     if missing:
         doubts.append(f"Not drawn, for no reading says where they are: {_listed(missing)}.")
     return doubts
+
+
+def _used(run: Mapping[str, Any], finding: Mapping[str, Any], units: str) -> str:
+    """Say which figure is drawn in place of a reading in doubt; empty where it is not one."""
+    named = (finding.get("where") or {}).get("readings") or []
+    computed = [r.get("computed") for r in run.get("readings") or [] if r.get("id") in named]
+    if len(computed) != 1 or not isinstance(computed[0], int | float):
+        return ""
+    return f" Drawn here: {lengths.say(computed[0], units)}, not what was read."
 
 
 def _listed(names: list[str]) -> str:
@@ -107,9 +121,9 @@ def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Bo
     plan_view.outline(page, seen, run, window)
     plan_view.joists(page, seen, run, window)
     plan_view.features(page, seen, run, window)
+    _rods(page, seen, book, run, window)
     for line in run["lines"]:
         _gaps(page, seen, book, run, line, window)
-    _rods(page, seen, book, run, window)
     _upright(page, seen, book, run, window)
     start_mark(page, (seen.x(window.left) - 1.5, seen.y((window.top + window.bottom) / 2)))
     scale_bar(page, (page.area.left, page.area.bottom - 5), seen.scale)
@@ -180,6 +194,11 @@ def _gaps(
         if letters.width(text, SMALL) + _GAP_INK <= free and window.left <= middle <= window.right:
             at = ((xa + xb) / 2, (ya + yb) / 2 - 0.8)
             page.words(at, text, SMALL, "middle", kind=dims.KIND)
+        elif free >= SMALL + _GAP_INK and window.left <= middle <= window.right:
+            # A narrow bay's figure stands upright, where nothing else is written.
+            at = ((xa + xb) / 2 + SMALL / 2, (ya + yb) / 2 - 0.8)
+            if page.free(Words(at, text, SMALL, up=True).box):
+                page.words(at, text, SMALL, up=True, kind=dims.KIND)
 
 
 def _upright(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from baywalk.sheets.paper import Book
 
 _SURE = "A figure after ± holds the truth in 19 of 20 cases. A dash stands where no reading says."
+_LEVEL = (
+    " Faces and centre run from the start wall's face. Level is measured from a level line down to "
+    "the joist's top: a larger figure is a lower joist. A star: the usual breadth, not measured."
+)
 
 
 def draw(book: Book, as_built: Mapping[str, Any]) -> list[Table]:
@@ -23,7 +27,8 @@ def draw(book: Book, as_built: Mapping[str, Any]) -> list[Table]:
     for run in as_built["runs"]:
         for table in (joists({"runs": [run]}, book.units), bays({"runs": [run]}, book.units)):
             page = book.page(f"{title(run)}: {table.name}")
-            page = note(book, page, f"Lengths in {lengths.unit(book.units)}. {_SURE}")
+            more = _LEVEL if table.name == "joists" else ""
+            page = note(book, page, f"Lengths in {lengths.unit(book.units)}. {_SURE}{more}")
             print_table(book, table, page)
     return both
 

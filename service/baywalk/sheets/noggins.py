@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from baywalk.reconcile import words
 from baywalk.sheets import lengths
+from baywalk.sheets.plan_parts import figure
 from baywalk.sheets.table import Column, Table, Value
 
 if TYPE_CHECKING:
@@ -13,16 +14,23 @@ if TYPE_CHECKING:
 
     from baywalk.sheets.plan_parts import Deck, Timber
 
-SAY = (
-    "The length is the shorter of the two faces, less the fit: the little that a noggin is cut "
-    "short so that it goes in. ± holds in 19 of 20 cases. Edge: under the deck's edge. Frame: "
-    "under an end joint. Numbers are those of the plan, in no order along a bay."
-)
 FRAMES = (
     "A frame is noggins across the bay and one along it, under the end joint of two boards. "
     "The one along is fixed between two noggins; its centre line lies under the joint."
 )
 _USES = {"perimeter": "edge", "frame": "frame", "strutting": "strutting"}
+
+
+def told(decks: Sequence[Deck], units: str) -> str:
+    """Say how the schedule of noggins is to be read."""
+    fits = {figure(deck.rules, "noggin.fit") for deck in decks} - {None}
+    fit = " or ".join(lengths.say(f, units) for f in sorted(f for f in fits if f is not None))
+    return (
+        f"Lengths in {lengths.unit(units)}. Marks are from the near wall to the noggin's centre. "
+        f"The length is the shorter of the two faces, less {fit or 'a little'} so that it goes in "
+        "without force. ± holds in 19 of 20 cases. Edge: under the deck's edge. Frame: under an "
+        "end joint. Numbers are those of the plan, in no order along a bay."
+    )
 
 
 def schedule(decks: Sequence[Deck], units: str) -> Table:

@@ -55,7 +55,7 @@ class Deck:
     ) -> None:
         """Take a deck, the as-built with its run, and the rules that the plan was made by."""
         self.data = deck
-        self._rules: Mapping[str, Any] = rules if isinstance(rules, dict) else {}
+        self.rules: Mapping[str, Any] = rules if isinstance(rules, dict) else {}
         runs = as_built["runs"]
         named = [run for run in runs if run["id"] == deck.get("run")]
         self.run: Mapping[str, Any] = (named or runs or [_NO_RUN])[0]
@@ -76,9 +76,7 @@ class Deck:
     @property
     def kerf(self) -> float | None:
         """Return what a saw cut takes out of a board [mm]; None where the plan does not say."""
-        rule = self._rules.get("board.kerf")
-        value = rule.get("value") if isinstance(rule, dict) else None
-        return float(value) if isinstance(value, int | float) else None
+        return figure(self.rules, "board.kerf")
 
     @property
     def title(self) -> str:
@@ -202,6 +200,18 @@ class Deck:
         x, y = timber.crossing(cleat["y"])
         side = -1 if cleat.get("side") == "left" else 1
         return self.from_near((x + side * timber.breadth / 2, y), timber)
+
+
+def rule(rules: Any, name: str) -> Any:
+    """Return what a rule of a plan says; None where the plan does not give it."""
+    one = rules.get(name) if isinstance(rules, dict) else None
+    return one.get("value") if isinstance(one, dict) else None
+
+
+def figure(rules: Any, name: str) -> float | None:
+    """Return a rule's figure, in its own unit; None where the plan gives none."""
+    value = rule(rules, name)
+    return float(value) if isinstance(value, int | float) else None
 
 
 def _within(line: Sequence[Sequence[float]], limit: Polygon | None) -> list[Point]:

@@ -45,8 +45,7 @@ def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
     table, cleats = noggins.schedule(decks, book.units), noggins.cleats(decks, book.units)
     frames = noggins.frames(decks)
     page = book.page("Noggins, one by one")
-    say = f"Lengths in {lengths.unit(book.units)}. Marks are from the near wall. {noggins.SAY}"
-    page = note(book, page, say)
+    page = note(book, page, noggins.told(decks, book.units))
     print_table(book, table, page)
     if frames.rows:
         page = book.page("Noggin frames: what stands under which end joint")

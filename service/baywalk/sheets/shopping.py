@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baywalk.sheets import lengths
+from baywalk.sheets.plan_parts import figure, rule
 from baywalk.sheets.table import Column, Table, Value, note, print_table
 
 if TYPE_CHECKING:
@@ -25,14 +26,16 @@ def draw(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Tab
     page = book.page("What to buy")
     page = note(book, page, _ASK)
     page = print_table(book, table, page)
-    for text in dict.fromkeys(_fixed(decks)):
+    for text in dict.fromkeys([*_total(plan, table), *_fixed(plan, decks, book.units)]):
         page = note(book, page, text)
     return [table]
 
 
 def quantities(plan: Mapping[str, Any], decks: Sequence[Deck]) -> Table:
     """Return what to buy for all decks together."""
-    names = ["what", "size", "plan uses", "spare", "buy", "unit", "cost", "why"]
+    money = str(rule(plan.get("rules"), "price.currency") or "")
+    cost_in = f"cost, {money}" if money else "cost"
+    names = ["what", "size", "plan uses", "spare", "buy", "unit", cost_in, "why"]
     words = ("what", "size", "unit", "why")
     table = Table(
         "shopping", [Column(n, right=n not in words, wrap=n in ("what", "why")) for n in names]
@@ -44,6 +47,10 @@ def quantities(plan: Mapping[str, Any], decks: Sequence[Deck]) -> Table:
         shown = [_number(f) for f in figures]
         cost = one.get("cost")
         texts = [str(one.get(k) or "") for k in ("what", "size", "unit", "why")]
+        if one.get("kind") == "packer":
+            texts[1] = _packer(texts[1], decks)
+        if one.get("kind") == "screw":
+            texts[3] = "Where they go stands under the list."
         price = "–" if cost is None else f"{cost:.2f}"
         table.add([texts[0], texts[1], *shown, texts[2], price, texts[3]], _filed(one))
     return table
@@ -58,14 +65,65 @@ def _number(value: float | None) -> str:
     return "–" if value is None else f"{value:g}"
 
 
-def _fixed(decks: Sequence[Deck]) -> list[str]:
-    """Return how things are fixed, as sentences."""
-    return [
-        f"{str(one.get('what', '')).capitalize()}: {one.get('kind', '')} {one.get('gauge', '')} × "
-        f"{_number(one.get('length'))}. {one.get('say', '')}"
+def _packer(thick: str, decks: Sequence[Deck]) -> str:
+    """Return a packer's size in full: its thickness, length and breadth [mm]."""
+    alike = [
+        one
         for deck in decks
-        for one in deck.many("fixings")
+        for one in deck.many("raise")
+        if one.get("kind") == "packer"
+        and all(isinstance(one.get(k), int | float) for k in ("thickness", "length", "breadth"))
+        and f"{one['thickness']:g}" == thick
     ]
+    sizes = {" × ".join(lengths.say(one[k]) for k in ("length", "breadth")) for one in alike}
+    return f"{thick} mm thick, {' or '.join(sorted(sizes))}" if sizes else f"{thick} mm thick"
+
+
+def _total(plan: Mapping[str, Any], table: Table) -> list[str]:
+    """Say what all that has a price costs together."""
+    at = table.heads.index("cost")
+    costs = [row[at] for row in table.file]
+    known = [float(cost) for cost in costs if isinstance(cost, int | float)]
+    if not known:
+        return []
+    money = str(rule(plan.get("rules"), "price.currency") or "")
+    without = ", without what has a dash for its cost" if len(known) < len(costs) else ""
+    return [f"Total: {sum(known):.2f} {money}".rstrip() + f"{without}."]
+
+
+def _fixed(plan: Mapping[str, Any], decks: Sequence[Deck], units: str) -> list[str]:
+    """Return how things are fixed, as sentences."""
+    out = []
+    for deck in decks:
+        for one in deck.many("fixings"):
+            what, length = str(one.get("what", "")), _number(one.get("length"))
+            head = f"{what.capitalize()}: {one.get('kind', '')} {one.get('gauge', '')} × {length}."
+            own = _boards(plan, units) if what == "boards" else ""
+            more = _ENDS if what == "noggins" else ""
+            out.append(f"{head} {own or one.get('say', '')}{more}")
+    return out
+
+
+_ENDS = (
+    " Straight through the joist or at a slant from the noggin is for who fixes them to say. As "
+    "many are counted at an end against a wall; what holds in that wall is not on the list."
+)
+
+
+def _boards(plan: Mapping[str, Any], units: str) -> str:
+    """Return in plain words where the boards' screws go; empty where the plan gives no rule."""
+    names = ("centres.edge", "centres.field", "edge.long", "edge.short")
+    figures = [figure(plan.get("rules"), f"fixing.{name}") for name in names]
+    said = [lengths.say(f, units) for f in figures if f is not None]
+    if len(said) < len(names):
+        return ""
+    close, wide, long, short = said
+    return (
+        f"Along both ends of every piece, one at either corner and none further than {close} from "
+        f"the next. On every joist between, one near either long edge and none further than {wide} "
+        f"from the next. Into every noggin under the deck's edge, none further than {close} apart. "
+        f"Keep {long} from a long edge and {short} from an end."
+    )
 
 
 def steps(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Table]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 from collections import Counter
 from dataclasses import replace
@@ -395,3 +396,59 @@ def test_the_opening_sheet_is_made_unasked_only_where_there_is_an_opening() -> N
     assert "opening" not in possible(demo)
     assert "opening" in possible(cut)
     assert "This plan has no opening to trim." in texts(sheet(demo, "opening"))
+
+
+def test_a_reading_in_doubt_stands_beside_the_figure_that_is_drawn() -> None:
+    source = sheet_sources.demo()
+    said = " ".join(texts(sheet(source, "as-built")))
+    run = source.as_built["runs"][0]
+    (suspect,) = (r for r in run["readings"] if r["verdict"] == "suspect")
+    drawn = lengths.say(suspect["computed"])
+    assert drawn == lengths.say(run["bays"][4]["at"]["near"]["gap"])
+    text = f"The other readings want 583. Digits swapped? Take it again. Drawn here: {drawn}, not"
+    assert text in said
+
+
+def test_every_gap_of_the_demo_loft_is_drawn_the_walls_too() -> None:
+    source = sheet_sources.demo()
+    said = Counter(texts(sheet(source, "as-built")))
+    bays = source.as_built["runs"][0]["bays"]
+    assert not Counter(lengths.say(a["gap"]) for b in bays for a in b["at"].values()) - said
+
+
+def test_the_shopping_list_adds_up_and_says_its_money() -> None:
+    source = sheet_sources.demo()
+    assert source.plan is not None
+    said = " ".join(texts(sheet(source, "shopping")))
+    total = sum(q["cost"] or 0 for q in source.plan["quantities"])
+    money = source.plan["rules"]["price.currency"]["value"]
+    assert f"Total: {total:.2f} {money}, without what has a dash" in said
+    (packer,) = (r for d in source.plan["decks"] for r in d["raise"] if r["kind"] == "packer")
+    size = f"{packer['length']:.0f} × {packer['breadth']:.0f}"
+    assert f"{packer['thickness']} mm thick, {size}" in said
+
+
+def test_screws_in_plain_words_are_as_many_as_the_plan_counts() -> None:
+    """What the sheet says of the boards' screws, counted again piece by piece from the words."""
+    source = sheet_sources.demo()
+    assert source.plan is not None
+    (deck,) = source.decks
+    said = " ".join(texts(sheet(source, "shopping")))
+    found = re.search(
+        r"Along both ends .* further than (\d+) from the next\. On every joist between, .* further"
+        r" than (\d+) from the next\. Into every noggin under the deck's edge, .* than (\d+) apart",
+        said,
+    )
+    assert found
+    end, field, edge = (int(n) for n in found.groups())
+    count = 0
+    for piece in deck.data["pieces"]:
+        xs = [p[0] for p in piece["polygon"]]
+        middle = sum(p[1] for p in piece["polygon"]) / len(piece["polygon"])
+        count += 2 * (math.ceil(round(piece["width"], 3) / end - 1e-9) + 1)
+        for timber in deck.timbers:
+            if min(xs) + timber.breadth < timber.crossing(middle)[0] < max(xs) - timber.breadth:
+                count += math.ceil(round(piece["width"], 3) / field - 1e-9) + 1
+    count += sum(math.ceil(n["length"] / edge) + 1 for n in deck.noggins if "edge" in n["serves"])
+    (row,) = (q for q in source.plan["quantities"] if q["what"] == "screws for boards")
+    assert row["net"] == count
