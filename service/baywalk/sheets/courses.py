@@ -22,8 +22,6 @@ if TYPE_CHECKING:
 _STRIP, _NAME, _DEEP = 22.0, 20.0, 10.0
 _OVER = 6.5
 """Paper over a strip whose marks are made along its upper edge [mm]."""
-_LEVEL = 1.0
-"""How far off an edge of the deck a corner may lie and still belong to it [mm]."""
 _KEY = (
     "Boards lie printed face up. J: the end joint lies on that joist. F: on a noggin frame. "
     "C: on a cleat; frames and cleats stand on the set-out sheet, one by one. "
@@ -115,21 +113,21 @@ def _named(page: Page, seen: View, deck: Deck, bounds: Box) -> None:
 
 
 def _outer(page: Page, seen: View, deck: Deck, bounds: Box, units: str) -> None:
-    """Write how wide the deck is along its near and far edge, and how deep at either end."""
-    corners = deck.data["deck"]["outline"]
-    for far in (True, False):
-        limit = bounds.bottom if far else bounds.top
-        xs = [x for x, y in corners if abs(y - limit) < _LEVEL]
-        y = seen.y(limit) + (-8 if far else 4)
-        ends = [(seen.x(x), y) for x in (min(xs), max(xs))]
-        text = lengths.say(max(xs) - min(xs), units)
-        dims.across(page, ends[0], ends[1], text, witness=seen.y(limit))
+    """Write how wide the deck is at its near and far edge, and how deep at its left-hand end."""
+    corners = [(x, y) for x, y in deck.data["deck"]["outline"]]
+    near_left, near_right, far_right, far_left = cutting.outer(corners)
+    rows = ((near_left, near_right, bounds.top, 4), (far_left, far_right, bounds.bottom, -8))
+    for a, b, limit, off in rows:
+        y = seen.y(limit) + off
+        text = lengths.say(b[0] - a[0], units)
+        dims.across(page, (seen.x(a[0]), y), (seen.x(b[0]), y), text, witness=seen.y(limit))
     y = seen.y(bounds.top)
-    for row, text in ((2.2, "near edge"), (5.2, "of the deck")):
-        page.words((seen.x(bounds.left) - 7, y + row), text, SMALL, "end")
+    for row, words in ((2.2, "near edge"), (5.2, "of the deck")):
+        page.words((seen.x(bounds.left) - 7, y + row), words, SMALL, "end")
     x = seen.x(bounds.left) - 5
-    high = lengths.say(bounds.height, units)
-    dims.upright(page, (x, y), (x, seen.y(bounds.bottom)), high)
+    low, high = seen.y(near_left[1]), seen.y(far_left[1])
+    text = lengths.say(far_left[1] - near_left[1], units)
+    dims.upright(page, (x, low), (x, high), text)
 
 
 def _piece(page: Page, seen: View, deck: Deck, piece: Mapping[str, Any]) -> None:

@@ -310,9 +310,8 @@ def sawn(one: Placed, length: float, *, far: bool) -> list[Saw]:
     return [Saw(u, length - u if end == "right" else u, end) for u in us]
 
 
-def _outer(one: Placed) -> tuple[Point, Point, Point, Point]:
-    """Return a piece's outer corners: near left, near right, far right, far left [mm]."""
-    points = one.corners
+def outer(points: Sequence[Point]) -> tuple[Point, Point, Point, Point]:
+    """Return the outer corners of a shape: near left, near right, far right, far left [mm]."""
     return (
         min(points, key=lambda p: p[0] + p[1]),
         max(points, key=lambda p: p[0] - p[1]),
@@ -323,13 +322,13 @@ def _outer(one: Placed) -> tuple[Point, Point, Point, Point]:
 
 def ends(one: Placed, *, far: bool) -> list[float]:
     """Return where a piece begins and ends along its far or near edge, from the left [mm]."""
-    near_left, near_right, far_right, far_left = _outer(one)
+    near_left, near_right, far_right, far_left = outer(one.corners)
     return [far_left[0], far_right[0]] if far else [near_left[0], near_right[0]]
 
 
 def ripped(one: Placed) -> tuple[float, float]:
     """Return how wide a piece is at its left and at its right end [mm]."""
-    near_left, near_right, far_right, far_left = _outer(one)
+    near_left, near_right, far_right, far_left = outer(one.corners)
     return far_left[1] - near_left[1], far_right[1] - near_right[1]
 
 
@@ -340,7 +339,7 @@ def _widths(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: i
         sides = ripped(one)
         if min(sides) >= board - 0.5:
             continue
-        near_left, near_right, far_right, far_left = _outer(one)
+        near_left, near_right, far_right, far_left = outer(one.corners)
         if (max(near_right[0], far_right[0]) - near_left[0]) / scale < 3 * dims.pitch() + 8:
             continue
         ends = [(near_left, far_left, 4.4), (near_right, far_right, -1.6)]

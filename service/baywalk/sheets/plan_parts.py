@@ -147,6 +147,9 @@ class Deck:
         limit = shape.outline(self.run)
         if limit is None:
             return timber.along(at)
+        if timber.name == "wall":
+            # A wall leans along the outline: what lies straight below a spot on it may be itself.
+            return float(at[1] - timber.line[0][1])
         left, low, right, high = limit.bounds
         x = min(max(at[0], left + _INSIDE), right - _INSIDE)
         across = limit.intersection(LineString([(x, low - 1), (x, high + 1)]))

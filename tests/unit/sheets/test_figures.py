@@ -452,3 +452,28 @@ def test_screws_in_plain_words_are_as_many_as_the_plan_counts() -> None:
     count += sum(math.ceil(n["length"] / edge) + 1 for n in deck.noggins if "edge" in n["serves"])
     (row,) = (q for q in source.plan["quantities"] if q["what"] == "screws for boards")
     assert row["net"] == count
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+def test_the_outer_dimensions_are_those_of_the_deck(loft: str) -> None:
+    """Read from the outline's corners by hand: widest at each edge, which may slope."""
+    source = LOFTS[loft]()
+    (deck,) = source.decks
+    said = texts(sheet(source, "courses"))
+    outline = deck.data["deck"]["outline"]
+    middle = sum(p[1] for p in outline) / len(outline)
+    for near in (True, False):
+        xs = [x for x, y in outline if (y < middle) == near]
+        assert lengths.say(max(xs) - min(xs)) in said
+
+
+@pytest.mark.parametrize("loft", LOFTS)
+def test_marks_on_a_wall_are_near_those_on_the_joist_beside_it(loft: str) -> None:
+    """A noggin is nearly square to its bay, however a wall leans."""
+    compared = 0
+    for row in rows(sheet(LOFTS[loft](), "set-out")):
+        if "wall" in row["between"] and row["mark_left"] and row["mark_right"]:
+            lean = abs(float(row["mark_left"]) - float(row["mark_right"]))
+            assert lean < 0.25 * float(row["length"])
+            compared += 1
+    assert compared > 3
