@@ -44,7 +44,8 @@ def _over(decks: Sequence[Deck], units: str) -> str:
     return (
         f"Left over: the board's length less its pieces and a saw cut{takes} for each sawn end. It "
         "is reckoned from the exact lengths and rounded once, so it may differ by 1 from what the "
-        "printed lengths give. No piece of this plan is cut from it."
+        "printed lengths give. No piece of this plan is cut from it. Near and far edge are the "
+        "board's, as it will lie."
     )
 
 

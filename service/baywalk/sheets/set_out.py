@@ -32,8 +32,8 @@ _HOOK = (
     "Hook the tape on the near wall, beside each joist, and mark the centre of every noggin in "
     "one go: all marks of a joist run from that one zero. Cut each noggin for its own bay, by its "
     "number. Words stand over their noggin, or under it where another is close above. 'Off J2' is "
-    "from the face of J2 to the centre line of the timber along it. Cleats are dark, their length "
-    "beside them."
+    "from the face of J2 to the centre line of the timber along it, of a frame (F). Cleats are "
+    "dark, their length beside them."
 )
 
 
@@ -110,7 +110,7 @@ class Bay:
 
     def _reach(self, noggin: Mapping[str, Any]) -> float:
         """Return how far a timber, or its name where that is longer, reaches either way [mm]."""
-        named = _widest([self.called(noggin)]) * 1.12 + 1
+        named = max(_widest([self.called(noggin)]) * 1.12, _widest([self.off(noggin)])) + 1
         return max(float(noggin["length"]), named * self.scale) / 2
 
     def say(self, length: float) -> str:
@@ -120,6 +120,14 @@ class Bay:
     def called(self, noggin: Mapping[str, Any]) -> str:
         """Return a noggin's number and its length."""
         return f"{noggin['id']}: {self.say(noggin['length'])}"
+
+    def off(self, noggin: Mapping[str, Any]) -> str:
+        """Return how far the centre of a timber along lies off the left joist, and its frame."""
+        spot = self.left.crossing(noggin["y"])
+        length = self.say(noggin["x"] - spot[0] - self.left.breadth / 2)
+        frame = f" ({noggin['frame']})" if noggin.get("frame") else ""
+        from_ = "the wall" if self.left.name == "wall" else self.left.name
+        return f"{length} off {from_}{frame}"
 
 
 def _widest(texts: Sequence[str]) -> float:
@@ -314,12 +322,12 @@ def _along(page: Page, bay: Bay, left: Rod, noggin: Mapping[str, Any], x: float)
     middle = bay.left.along(spot)
     low, high = left.at(middle - half), left.at(middle + half)
     page.shape(((x - 0.5, low), (x + 0.5, low), (x + 0.5, high), (x - 0.5, high)), pen=THIN)
-    off = noggin["x"] - spot[0] - bay.left.breadth / 2
-    from_ = "the wall" if bay.left.name == "wall" else bay.left.name
-    at, mid = (low + high) / 2, "middle"
-    page.words((x - 1.6, at), bay.called(noggin), SMALL, mid, up=True, bold=True, clear=True)
-    text = f"{bay.say(off)} off {from_}"
-    page.words((x + 3, at), text, SMALL, mid, up=True, kind=KIND, clear=True)
+    both = ((x - 1.6, bay.called(noggin), "word"), (x + 3, bay.off(noggin), KIND))
+    for place, text, kind in both:
+        at, bold = (place, (low + high) / 2), kind != KIND
+        # Only words longer than their timber cross others, and need the paper cleared.
+        long = letters.width(text, SMALL, bold=bold) > low - high
+        page.words(at, text, SMALL, "middle", up=True, bold=bold, kind=kind, clear=long)
 
 
 def _cleat(page: Page, deck: Deck, bay: Bay, rod: Rod, cleat: Mapping[str, Any], sign: int) -> None:
