@@ -228,10 +228,6 @@ class Joist:
         kept, k_sys = self.k_dist()[1] * p, self.k_sys()
         lines = [("", q, 0.0, long, k_sys), (", load on one joist", 0.0, p, short, 1.0),
                  (", load shared through the deck", 0.0, kept, short, 1.0)]  # fmt: skip
-        if self.of.use == "storage":
-            both = ", stored goods and load "
-            lines += [(f"{both}on one joist", q, p, short, 1.0),
-                      (f"{both}shared through the deck", q, kept, short, 1.0)]  # fmt: skip
         out = {}
         for tail, spread_on, spot, duration, share in lines:
             hard = (1.35 * g + 1.5 * spread_on, 1.5 * spot, duration, share)
