@@ -223,6 +223,15 @@ class JointSchema(_Read):
     support = fields.Dict(required=True, error_messages=_MAP)
 
 
+class FrameSchema(_Read):
+    """A noggin frame: its bay, and the noggins that it is made of."""
+
+    id = Text(required=True)
+    bay = Whole(required=True, most=MAX_JOIST)
+    joint = Text()
+    noggins = _many(Text(), required=True)
+
+
 class StockSchema(_Read):
     """A board's size [mm]."""
 
@@ -249,6 +258,7 @@ class DeckSchema(_Read):
     joints = _many(JointSchema, required=True)
     boards = _many(BoardSchema, required=True)
     noggins = _many(NogginSchema, required=True)
+    frames = _many(FrameSchema)
     timbers = _many(fields.Dict(error_messages=_MAP))
     sequence = _many(fields.Dict(error_messages=_MAP))
     cautions = _many(SaidSchema)

@@ -91,6 +91,14 @@ def test_a_plan_without_what_is_drawn_is_refused(key: str) -> None:
         sound(plan, "baywalk.plan")
 
 
+@pytest.mark.parametrize("key", ["id", "bay", "noggins"])
+def test_a_frame_without_what_is_drawn_is_refused(key: str) -> None:
+    plan = copy.deepcopy(dict(sheet_sources.demo().plan or {}))
+    del plan["decks"][0]["frames"][1][key]
+    with pytest.raises(BadGiven, match=key):
+        sound(plan, "baywalk.plan")
+
+
 OWN = ["deck", "courses", "pieces", "joints", "boards", "noggins", "timbers"]
 OWN += ["quantities", "sequence"]
 
