@@ -190,15 +190,12 @@ def _rip(deck: Deck, one: Placed, units: str) -> list[str]:
 def _later(deck: Deck, board: Mapping[str, Any]) -> list[str]:
     """Say which pieces of a board wait for a later course than the one it is opened for."""
     pieces = [one.piece for one in placed(deck, board)]
-    order = [c["index"] for c in deck.data["courses"]]
-    if deck.data.get("laid_from") == "far":
-        order.reverse()
-    ranks = {p["id"]: order.index(p["course"]) for p in pieces if p["course"] in order}
-    first = min(ranks.values(), default=0)
+    # Courses are numbered as they are laid, from whichever edge.
+    first = min((p["course"] for p in pieces), default=0)
     return [
         f"Keep {p['id']} for course {p['course'] + 1}."
-        for p in sorted(pieces, key=lambda p: ranks.get(p["id"], 0))
-        if ranks.get(p["id"], first) > first
+        for p in sorted(pieces, key=lambda p: int(p["course"]))
+        if p["course"] > first
     ]
 
 

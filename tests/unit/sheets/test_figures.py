@@ -349,8 +349,7 @@ def test_every_board_says_its_cuts_and_what_is_kept(loft: str) -> None:
         first = min(p["course"] for p in pieces)
         for piece in pieces:
             kept = f"Keep {piece['id']} for course {piece['course'] + 1}." in said
-            if deck.data["laid_from"] == "near":
-                assert kept == (piece["course"] > first)
+            assert kept == (piece["course"] > first)
     assert told > 10
 
 
