@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import uuid
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -173,6 +174,32 @@ def test_struck_out_is_told_in_words_and_can_be_taken_back(loft: Phone, demo: Se
     expect(page.get_by_text("Struck out: digits swapped.")).to_have_count(0)
     assert _newest(demo, DEMO, "restore")["target"] == strike["target"]
     expect(page.get_by_text(f"{TAKEN + 2} entries, 0 struck out")).to_be_visible()
+
+
+def test_nothing_is_drawn_anew_under_a_finger(loft: Phone, demo: Service) -> None:
+    """In gloves a touch lasts; what comes from another phone meanwhile must not take it away."""
+    page = loft.page
+    show(page, loft.url, "field-book")
+    strike = page.get_by_role("button", name="Strike out: breadth of J1 45")
+    strike.scroll_into_view_if_needed()
+    strike.hover()
+    page.evaluate("document.querySelectorAll('ol.fieldbook li').forEach((li) => (li.seen = true))")
+    page.mouse.down()
+    held = page.locator("ol.fieldbook li").count()
+    remark = {
+        "kind": "remark",
+        "text": "from another phone",
+        "by": "other",
+        "at": "2026-01-01T12:00:00Z",
+    }
+    demo.post(f"/api/surveys/{DEMO}/entries", {"entries": [{"id": str(uuid.uuid4()), **remark}]})
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_timeout(2500)
+    assert page.locator("ol.fieldbook li").count() == held
+    assert page.evaluate("[...document.querySelectorAll('ol.fieldbook li')].every((li) => li.seen)")
+    page.mouse.up()
+    expect(page.get_by_role("dialog")).to_be_visible()
+    expect(page.locator("ol.fieldbook li")).to_have_count(held + 1)
 
 
 def test_leaving_a_question_by_the_way_back_does_nothing(loft: Phone) -> None:

@@ -311,11 +311,25 @@ def _boards(work: Work, course: Course) -> dict[str, Any]:
     marks += _line(work, course)
     return _step(
         "course",
-        " ".join([_lay(work, course, mine), *_butted(work, course), *_last(work, course)]),
+        " ".join(
+            [
+                _lay(work, course, mine),
+                *_tongues(marks),
+                *_butted(work, course),
+                *_last(work, course),
+            ]
+        ),
         pieces=[p.id for p in mine],
         boards=sorted(first, key=lambda name: int(name[1:])),
         marks=marks,
     )
+
+
+def _tongues(marks: Sequence[dict[str, Any]]) -> list[str]:
+    """Return the warning where a tape hooks on the end of a board that has its tongue."""
+    if not any(str(mark["hook"]).startswith("the right-hand end") for mark in marks):
+        return []
+    return ["At a right-hand end measure from the board's own edge, not from its tongue."]
 
 
 def _opened(use: BoardUse, mine: Sequence[Piece], work: Work) -> bool:

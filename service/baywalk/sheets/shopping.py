@@ -165,9 +165,9 @@ def _step(table: Table, deck: Deck, step: Mapping[str, Any], units: str) -> None
     said = "; ".join(
         f"{_hook(m)} to {m.get('to', '')}: {lengths.say(m.get('value', 0.0), units)}" for m in marks
     )
-    # Marks of noggins stand on the set-out sheet, joist by joist, where they are used.
+    # Marks of noggins stand on the set-out sheet, joist by joist, cuts on the board they are of.
     if len(marks) > 8:
-        said = "see the set-out sheet"
+        said = f"see the {'cutting' if step.get('pieces') else 'set-out'} sheet"
     number = step.get("step", "")
     table.rows.append([str(number), str(step.get("say", "")), ", ".join(items), said, "[  ]"])
     head: list[Value] = [deck.data.get("id"), number, step.get("kind"), step.get("say")]

@@ -10,6 +10,7 @@ import { Watch } from "../reconcile/watch.js";
 import { entryFigure, entryWords, isReading } from "../entry-words.js";
 import { at } from "../router.js";
 import { el, fill, link } from "../ui.js";
+import { untouched } from "../untouched.js";
 import { count } from "../words.js";
 import { rods } from "./rods.js";
 
@@ -77,7 +78,7 @@ function draw(body, survey, run, pack, asBuilt) {
 export async function mount(host, { survey, run }) {
   const pack = await loadPack();
   const body = el("div");
-  const again = () => draw(body, survey, run, pack, null);
+  const again = untouched(() => draw(body, survey, run, pack, null));
   again();
   const rules = /** @type {import("../reconcile/types.js").Rules} */ (pack);
   const watch = new Watch(survey, rules, (asBuilt) => draw(body, survey, run, pack, asBuilt));

@@ -7,6 +7,7 @@ import { fixedJoists } from "../closure/faces.js";
 import { entryFigure, entryWords } from "../entry-words.js";
 import { choice, field, focusWrong, readWhole } from "../form.js";
 import { el, fill, say } from "../ui.js";
+import { untouched } from "../untouched.js";
 import { joistName } from "../words.js";
 import { setOutSketch } from "./set-out.js";
 
@@ -149,7 +150,7 @@ export function mount(host, { survey, run: id }) {
   if (!run) throw new Error(`This survey has no run ${id}.`);
   const list = el("div");
   const place = el("div");
-  const draw = () => fill(list, listOf(survey, run));
+  const draw = untouched(() => fill(list, listOf(survey, run)));
   const renew = () => {
     const made = setOutForm(run, fixedJoists(survey, id));
     made.form.addEventListener("submit", async (event) => {

@@ -7,6 +7,7 @@ import { fixedJoists } from "../closure/faces.js";
 import { entryFigure, entryWords, isReading } from "../entry-words.js";
 import { ask, choice, field } from "../form.js";
 import { button, el, fill, say } from "../ui.js";
+import { untouched } from "../untouched.js";
 import { count, moment } from "../words.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
@@ -179,11 +180,11 @@ export function mount(host, { survey }) {
   const tally = el("p", { class: "quiet" });
   const list = el("ol", { class: "plain fieldbook" });
   let wanted = FILTERS[0];
-  const draw = () => {
+  const draw = untouched(() => {
     const lines = survey.entries.filter((entry) => wanted[2](survey, entry));
     tally.textContent = `${count(survey.entries.length, "entry", "entries")}, ${survey.struck.size} struck out. Shown: ${lines.length}.`;
     holdFocus(list, () => fill(list, ...lines.map((entry) => line(survey, entry))));
-  };
+  });
   const pick = field("Show", { options: FILTERS.map(([key, words]) => [key, words]), value: "all" });
   pick.input.addEventListener("change", () => {
     wanted = FILTERS.find(([key]) => key === pick.input.value) ?? FILTERS[0];

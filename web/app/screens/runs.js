@@ -8,6 +8,7 @@ import { fromNear, parted } from "../lines.js";
 import { at } from "../router.js";
 import { nextRunId, runForm } from "../run-form.js";
 import { button, el, facts, fill, link, say } from "../ui.js";
+import { untouched } from "../untouched.js";
 import { count } from "../words.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
@@ -152,10 +153,10 @@ export function mount(host, { survey }) {
   const list = el("div");
   const add = el("div");
   const tally = el("p", { class: "quiet" });
-  const draw = () => {
+  const draw = untouched(() => {
     tally.textContent = `${count(survey.head.runs.length, "run")}. A change is an entry of the field book, like a reading. Nothing is overwritten.`;
     fill(list, ...survey.head.runs.map((run) => section(survey, run)));
-  };
+  });
   const renew = () => fill(add, adder(survey, renew));
   draw();
   renew();
