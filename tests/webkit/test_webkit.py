@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from PIL import Image
 
-from tests.browser.driving import LAN, Service, letting_phones_in, wait_for
+from tests.browser.driving import Service, wait_for
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -254,43 +254,6 @@ def test_a_service_that_comes_and_goes_loses_and_doubles_nothing(
         assert lost == 1
     page.wait(lambda: len(service.entries(survey)) == 30)
     assert sorted(one["value"] for one in service.entries(survey)) == list(range(300, 330))
-
-
-def test_a_phone_is_paired_by_the_typed_code_and_sends(
-    engine: Callable[[Service], Engine], tmp_path: Path
-) -> None:
-    """Over HTTPS at another address, with the cookie that only this place gets."""
-    words = letting_phones_in()
-    service = Service(tmp_path / "home", *words)
-    page = engine(service)
-    page.url = f"https://{LAN}:{words[-1]}"
-    try:
-        wait_for(lambda: reached(LAN, int(words[-1])), 30)
-        page.open("/repair.html")
-        survey = page.run(BOOK)
-        page.run(
-            """
-            await survey.add("across", {
-              run: "A", line: "near", from: [1, "right"], to: [2, "left"], value: 353,
-            }).saved;
-            await book.sync.now();
-            """
-        )
-        assert page.run("return book.sync.state.unpaired") == "not-paired"
-        code = service.post("/api/phones", {})["code"]
-        page.run(
-            """
-            const sent = { method: "POST", headers: { "Content-Type": "application/json" },
-              body: JSON.stringify({ code: given[0], name: "Invented" }) };
-            const answer = await fetch("/api/pairing", sent);
-            if (answer.status !== 201 || document.cookie) throw new Error(await answer.text());
-            """,
-            code.lower(),
-        )
-        page.run("await book.sync.now();")
-        page.wait(lambda: [one["value"] for one in service.entries(survey)] == [353])
-    finally:
-        service.stop()
 
 
 def reached(address: str, port: int) -> bool:
