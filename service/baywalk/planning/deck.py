@@ -113,7 +113,7 @@ def _floor(task: Task, laid: Sequence[Course], layout: Layout, begun: Sequence[H
     )
     if held:
         under = named_as_before(under, held.earlier)
-        reachable(under, parts, fixed_ids(held))
+        reachable(under, parts, fixed_ids(held), pack)
     return Floor(task, laid, parts, uses, joined, under, near)
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from baywalk.planning.courses import sections
-from baywalk.planning.layout.cutting import RIGHT
+from baywalk.planning.marks import cuts, mark
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,10 +20,8 @@ if TYPE_CHECKING:
     from baywalk.planning.support.frames import Cleat, Frame, Joint
     from baywalk.planning.support.noggins import Noggin
 
-Point = tuple[float, float]
-
-_EVEN = 0.5
-"""Two lengths nearer than this are marked as one [mm]."""
+_TOUCH = 0.5
+"""What reaches no further than this into a course only touches it [mm]."""
 _ENDS = ("at the near edge", "at the far edge")
 _LAP_ENDS = ("just before the lap", "just past the lap")
 
@@ -108,21 +105,6 @@ def _step(
     }
 
 
-def _mark(
-    hook: str, to: str, item: str, start: Point, end: Point, along: str = ""
-) -> dict[str, Any]:
-    """Return a measure from one place in the plane to another [mm]."""
-    mark: dict[str, Any] = {
-        "item": item,
-        "from": [round(start[0], 2), round(start[1], 2)],
-        "at": [round(end[0], 2), round(end[1], 2)],
-        "hook": hook,
-        "to": to,
-        "value": round(math.dist(start, end), 1),
-    }
-    return {**mark, "along": along} if along else mark
-
-
 def _ready() -> dict[str, Any]:
     return _step(
         "ready",
@@ -155,7 +137,7 @@ def _added(work: Work) -> dict[str, Any]:
         near, far = zip((member.points[0][1], member.points[-1][1]), _ENDS, strict=True)
         for y, where in (near, *beside, far):
             start, end = (left.right(y), y), (member.centre(y), y)
-            marks.append(_mark(face, f"{member.name}, centre", member.name, start, end, where))
+            marks.append(mark(face, f"{member.name}, centre", member.name, start, end, where))
     return _step(
         "joist",
         f"Put in {names}, tops level with the joists beside them, borne at both ends as they are."
@@ -181,7 +163,7 @@ def _under(noggin: Noggin, low: float, high: float) -> bool:
 
 def _reaches(cleat: Cleat, low: float, high: float) -> bool:
     # One that ends where the course ends belongs to the next.
-    half = cleat.length / 2 - _EVEN
+    half = cleat.length / 2 - _TOUCH
     return cleat.y - half < high and cleat.y + half > low
 
 
@@ -191,7 +173,7 @@ def _from_wall(work: Work, noggin: Noggin) -> dict[str, Any]:
     x, y = noggin.ends[side]
     wall = _edge_of(work.outline, x, near=True)
     to, along = f"{noggin.id}, centre", f"along {noggin.between[side]}"
-    return _mark("the near wall", to, noggin.id, (x, wall), (x, y), along)
+    return mark("the near wall", to, noggin.id, (x, wall), (x, y), along)
 
 
 def _from_joist(noggin: Noggin) -> dict[str, Any]:
@@ -199,7 +181,7 @@ def _from_joist(noggin: Noggin) -> dict[str, Any]:
     member, y = noggin.bay.left, noggin.y
     face = "the start wall" if member.wall else f"{member.name}, the face towards the end wall"
     start, end = (member.right(y), y), (noggin.x or 0.0, y)
-    return _mark(face, f"{noggin.id}, centre", noggin.id, start, end)
+    return mark(face, f"{noggin.id}, centre", noggin.id, start, end)
 
 
 def _noggins(work: Work) -> list[dict[str, Any]]:
@@ -301,13 +283,13 @@ def _cleat_mark(work: Work, cleat: Cleat) -> dict[str, Any]:
     name, x = (member.name if member else ""), cleat.joint.x
     wall = _edge_of(work.outline, x, near=True)
     start, end = (x, wall), (x, cleat.y)
-    return _mark("the near wall", f"{cleat.id}, middle", cleat.id, start, end, f"along {name}")
+    return mark("the near wall", f"{cleat.id}, middle", cleat.id, start, end, f"along {name}")
 
 
 def _boards(work: Work, course: Course) -> dict[str, Any]:
     mine = [p for p in work.pieces if p.course == course.index]
     first = {use.id for use in work.boards if _opened(use, mine, work)}
-    marks = [mark for piece in mine for mark in _cuts(piece, work.board)]
+    marks = [mark for piece in mine for mark in cuts(piece, work.board)]
     marks += _line(work, course)
     return _step(
         "course",
@@ -393,58 +375,7 @@ def _line(work: Work, course: Course) -> list[dict[str, Any]]:
         x = member.centre(lead)
         wall = _edge_of(work.outline, x, near=work.near)
         to, along = "leading edge of course 1", f"along {member.name}"
-        out.append(_mark(hook, to, "course 1", (x, wall), (x, lead), along))
-    return out
-
-
-def _cuts(piece: Piece, board: Board) -> list[dict[str, Any]]:
-    """Return the cuts of one piece: across at its sawn ends, along where it is ripped."""
-    marks = []
-    if "cut" in (piece.edges["left"], piece.edges["right"]):
-        marks += _cross(piece, board)
-    if piece.edges["near"] == "cut" or piece.edges["far"] == "cut":
-        marks += _rip(piece)
-    return marks
-
-
-def _cross(piece: Piece, board: Board) -> list[dict[str, Any]]:
-    """Return where a piece is sawn across, from the end of its board that a tape hooks on.
-
-    Where an end is not square, both its corners are marked.
-    """
-    right = piece.kind == RIGHT
-    hook = f"the {'right' if right else 'left'}-hand end of {piece.board}"
-    end = piece.polygon.bounds[0] - piece.at + (board.length if right else 0.0)
-    out = []
-    for side in ("left", "right"):
-        if piece.edges[side] != "cut":
-            continue
-        near, far = (_corner(piece, side, edge) for edge in ("near", "far"))
-        even = abs(near[0] - far[0]) < _EVEN
-        for edge, at in (("near", near),) if even else (("near", near), ("far", far)):
-            to = f"{piece.id}, {side}-hand cut" + ("" if even else f" at its {edge} edge")
-            out.append(_mark(hook, to, piece.id, (end, at[1]), at))
-    return out
-
-
-def _corner(piece: Piece, side: str, edge: str) -> Point:
-    """Return the outermost corner of a piece at its left or right end, near or far edge [mm]."""
-    across, up = (1 if side == "left" else -1), (1 if edge == "near" else -1)
-    points = [(x, y) for x, y in piece.polygon.exterior.coords]
-    return min(points, key=lambda p: across * p[0] + up * p[1])
-
-
-def _rip(piece: Piece) -> list[dict[str, Any]]:
-    """Return the widths of a piece at its two ends, from the edge that it keeps."""
-    keep = next((s for s in ("near", "far") if piece.edges[s] != "cut"), "near")
-    lost = "far" if keep == "near" else "near"
-    _, y0, _, y1 = piece.polygon.bounds
-    hook, edge = f"the {keep} edge of {piece.board}", (y0 if keep == "near" else y1)
-    out = []
-    for side in ("left", "right"):
-        at = _corner(piece, side, lost)
-        to = f"{piece.id}, rip at its {side}-hand end"
-        out.append(_mark(hook, to, piece.id, (at[0], edge), at))
+        out.append(mark(hook, to, "course 1", (x, wall), (x, lead), along))
     return out
 
 

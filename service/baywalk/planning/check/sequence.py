@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from baywalk.planning.check.verdicts import Verdicts
 
 RULE = "plan.sequence"
-OPEN = 10.0
-"""How much of a timber must stand out from under what is laid, so that it can be fixed [mm]."""
 
 
 def check_sequence(scene: Scene, out: Verdicts) -> None:
@@ -58,12 +56,13 @@ def _order(scene: Scene, steps: list[Json], out: Verdicts) -> None:
 def _reached(scene: Scene, out: Verdicts) -> None:
     """Check that no timber is still to be fixed wholly under what is laid."""
     laid = unary_union([scene.shapes[n] for n in scene.laid_pieces if n in scene.shapes])
+    least = float(scene.pack["laid.reach"])
     for name, noggin in scene.noggins.items():
         if name in scene.fixed or laid.is_empty or noggin["use"] == "strutting":
             continue
         half = noggin["section"]["breadth"] / 2
         room = LineString(noggin["ends"]).buffer(half, cap_style="flat")
-        open_ = thin(room.intersection(laid)) or not thin(room.difference(laid), OPEN)
+        open_ = thin(room.intersection(laid)) or not thin(room.difference(laid), least)
         out.must(RULE, open_, name, "it is to be fixed where boards are laid over it already")
 
 

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 _SAME = 1.0
 """Timber nearer to its earlier place than this is in it [mm]."""
-_OPEN = 11.0
-"""How much of a timber must stand out from under what is laid, so that it can be fixed [mm]."""
+_SAFE = 1.0
+"""How much more of a timber than the rule asks for must stand out [mm], for rounding."""
 _GIVEN = "="
 """Stands before the name of a timber that has it from the earlier plan."""
 
@@ -87,17 +87,18 @@ def _along(told: dict[str, Any], bay: Bay) -> Noggin:
     )
 
 
-def reachable(under: Support, pieces: Sequence[Piece], fixed: set[str]) -> None:
+def reachable(under: Support, pieces: Sequence[Piece], fixed: set[str], pack: Pack) -> None:
     """Raise ``Refused`` where a noggin is still to be fixed under boards that are laid."""
     laid = [piece for piece in pieces if piece.laid]
     over = unary_union([piece.polygon for piece in laid])
+    least = pack["laid.reach"] + _SAFE
     for noggin in under.noggins:
         if noggin.id in fixed or not laid or noggin.use == STRUTTING:
             continue
         room = LineString(noggin.ends).buffer(noggin.section.breadth / 2, cap_style="flat")
         covered = room.intersection(over)
-        open_ = room.difference(over).buffer(-_OPEN / 2, join_style="mitre")
-        if covered.area > _OPEN and open_.is_empty:
+        open_ = room.difference(over).buffer(-least / 2, join_style="mitre")
+        if covered.area > least and open_.is_empty:
             hiding = max(laid, key=lambda piece: piece.polygon.intersection(room).area)
             raise Refused(_hidden(noggin, hiding))
 

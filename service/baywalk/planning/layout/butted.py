@@ -23,7 +23,7 @@ from baywalk.planning.layout.patterns import places, ways
 from baywalk.planning.layout.problem import NEVER, Problem, add_up, grid, walk_all
 from baywalk.planning.layout.search import improve
 from baywalk.planning.layout.stagger import clash
-from baywalk.planning.layout.zones import CLEAR, JOIST, Zone, less
+from baywalk.planning.layout.zones import JOIST, Zone, less
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -282,7 +282,7 @@ class Resort:
             return None
         carried = [part for spot in self.zones[course, k] for part in less(spot, barred)]
         # A whole segment's zones keep from its ends already.
-        edge = CLEAR if parted else 0.0
+        edge = float(self.pack["joint.clear"]) if parted else 0.0
         spots = tuple(c for z in carried if (c := _between(z, a + edge, b - edge)))
         found = self._ways(segment, spots, off=off)
         return Stretch(course, segment, spots, found, butted=zone) if len(found) else None

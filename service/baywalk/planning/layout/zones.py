@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from baywalk.rules import Pack
 
 JOIST, CLEAT, FRAME = "joist", "cleat", "frame"
-CLEAR = 20.0
-"""How far a joint keeps from the side of an obstacle within its course [mm]."""
 _SAFE = 0.02
 """How much tighter than the rules the planner works [mm], so that rounding breaks none."""
 _LEAST = 1e-3
@@ -65,7 +63,7 @@ def zones(
     found = [*_joists(segment, ground, pack), *_cleats(segment, ground, pack, weights)]
     found += _frames(segment, ground, pack, weights, blocked, openings)
     inside = [z for z in found if z.high > segment.x0 and z.low < segment.x1]
-    barred = [*_barred(segment), *_beside_ends(segment, ends, pack)]
+    barred = [*_barred(segment, pack), *_beside_ends(segment, ends, pack)]
     inside = [z for z in inside if not _gone(z, segment, openings)]
     return [part for zone in _disjoint(inside) for part in less(zone, barred)]
 
@@ -199,14 +197,15 @@ def less(zone: Zone, taken: Iterable[tuple[float, float]]) -> list[Zone]:
     return [Zone(a, b, zone.kind, zone.weight, zone.member, zone.side, zone.bay) for a, b in parts]
 
 
-def _barred(segment: Segment) -> list[tuple[float, float]]:
+def _barred(segment: Segment, pack: Pack) -> list[tuple[float, float]]:
     """Return where no joint may lie: where the course is not whole from edge to edge."""
     polygon = segment.polygon
     corners = sorted({round(x, 6) for ring in _rings(polygon) for x, _ in ring})
-    out = [(x - CLEAR, x + CLEAR) for x in _steps(polygon)]
+    clear = float(pack["joint.clear"])
+    out = [(x - clear, x + clear) for x in _steps(polygon)]
     for a, b in itertools.pairwise(corners):
         if len(sections(polygon, (a + b) / 2)) > 1:
-            out.append((a - CLEAR, b + CLEAR))
+            out.append((a - clear, b + clear))
     return out
 
 
