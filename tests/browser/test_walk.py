@@ -53,7 +53,7 @@ def test_a_run_is_walked_out_and_back_and_grows_as_it_is_walked(walker: Walker) 
     walker.tap("End wall").read(187)
     assert walker.asked() == "J2 to end wall clear gap, far line"
     walker.read(185, 352, 214)
-    expect(walker.page.get_by_text("This run is walked")).to_be_visible()
+    walker.shows("This run is walked")
     far = [one for one in walker.entries("across") if one["line"] == "far"]
     assert pairs(far) == [
         ([2, "right"], [3, "face"], 185),
@@ -148,7 +148,7 @@ def test_ten_times_too_much_or_too_little_is_asked_about_and_never_refused(
 ) -> None:
     walker.start().read(212, 47, 353, 47)
     walker.type(typed).tap("Save")
-    expect(walker.page.get_by_text("Is that right?")).to_be_visible()
+    walker.shows("Is that right?")
     assert len(walker.entries("across")) == 2
     walker.tap(answer)
     assert walker.entries("across")[-1]["value"] == value
@@ -271,7 +271,7 @@ def test_a_notice_stands_beside_the_rod_and_never_blocks(walker: Walker) -> None
 def test_a_reading_is_taken_again_and_the_old_one_goes_only_if_told(walker: Walker) -> None:
     walker.start(joists=2).read(212, 47, 353, 47, 187, 185, 407)
     walker.tap("1 check").tap("Take again J1–J2, far line: 407").read(355)
-    expect(walker.page.get_by_text("355 now, 407 before")).to_be_visible()
+    walker.shows("355 now, 407 before")
     far = [one["value"] for one in walker.entries("across") if one["line"] == "far"]
     assert far == [185, 407, 355]
     walker.tap("Strike out 407").saved("407 struck out")
@@ -286,7 +286,7 @@ def test_both_readings_may_stay_and_the_two_are_then_told_apart(walker: Walker) 
     walker.start(joists=2).read(212, 47, 353, 47, 187, 185, 407)
     walker.tap("1 check").tap("Take again J1–J2, far line: 407").read(355)
     # A touch may not come before the question stands where it stays.
-    expect(walker.page.get_by_text("355 now, 407 before")).to_be_visible()
+    walker.shows("355 now, 407 before")
     walker.tap("Keep both")
     # At once the two are told apart; what all readings say of them follows, and stands then.
     told = re.compile("read as 407 and 355|reads 407. The other readings want 358")
@@ -307,9 +307,9 @@ def test_several_notices_are_gone_through_one_by_one(walker: Walker) -> None:
     walker.start(joists=3).read(212, 47, 353, 47, 361, 47, 187, 185, 407, 301)
     walker.page.get_by_role("button", name="2 checks").wait_for()
     walker.tap("2 checks")
-    expect(walker.page.get_by_text("Worth a second look: 1 of 2")).to_be_visible()
+    walker.shows("Worth a second look: 1 of 2")
     walker.tap("The next one")
-    expect(walker.page.get_by_text("Worth a second look: 2 of 2")).to_be_visible()
+    walker.shows("Worth a second look: 2 of 2")
     walker.tap("It is so")
     walker.page.get_by_role("button", name="1 check").wait_for()
 

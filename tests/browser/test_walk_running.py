@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import expect
-
 from tests.browser.walking import Walker, pairs
 
 
@@ -47,12 +45,12 @@ def test_the_far_line_starts_at_the_end_wall(walker: Walker) -> None:
         ([3, "face"], [0, "face"], 851),
     ]
     assert len({one["hook"] for one in far}) == 1
-    expect(walker.page.get_by_text("This run is walked")).to_be_visible()
+    walker.shows("This run is walked")
 
 
 def test_who_starts_in_the_middle_is_asked_where_the_zero_is(walker: Walker) -> None:
     walker.start().read(212, 47, 353, 47).tap("Running")
-    expect(walker.page.get_by_text("Where is the tape's zero now?")).to_be_visible()
+    walker.shows("Where is the tape's zero now?")
     walker.tap("J2 right face")
     assert walker.asked() == "J2 right to J3 left near line"
     walker.tap("Running")
@@ -62,7 +60,7 @@ def test_who_starts_in_the_middle_is_asked_where_the_zero_is(walker: Walker) -> 
 def test_a_running_reading_that_falls_behind_is_asked_about(walker: Walker) -> None:
     walker.start().tap("Running").read(212, 47, 612, 47)
     walker.type(101).tap("Save")
-    expect(walker.page.get_by_text("no further than the last face")).to_be_visible()
+    walker.shows("no further than the last face")
     walker.tap("No, 1010")
     assert walker.entries("across")[-1]["value"] == 1010
 

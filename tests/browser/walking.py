@@ -112,6 +112,11 @@ class Walker:
         """Return what is said where "saved" is said."""
         return self.page.locator(".walk-saved").inner_text()
 
+    def shows(self, words: str) -> Walker:
+        """Wait until these words stand on the screen."""
+        self.page.get_by_text(words).wait_for()
+        return self
+
     def saved(self, words: str) -> Walker:
         """Wait until these words are said to be saved."""
         place = self.page.locator(".walk-saved[data-state='saved']", has_text=words)
