@@ -252,4 +252,5 @@ def _work(floor: Floor) -> Work:
         near=floor.near,
         gap=task.area.gap,
         fixed=frozenset(fixed_ids(task.held)) if task.held else frozenset(),
+        earlier=task.held.earlier if task.held else None,
     )

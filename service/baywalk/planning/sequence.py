@@ -9,7 +9,7 @@ from baywalk.planning.courses import sections
 from baywalk.planning.marks import cuts, mark
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from shapely import Polygon
 
@@ -30,7 +30,8 @@ _LAP_ENDS = ("just before the lap", "just past the lap")
 class Work:
     """All that is done to one deck; lengths in mm. ``outline`` is the loft's own limit.
 
-    ``fixed`` are the ids of the timbers that are fixed already.
+    ``fixed`` are the ids of the timbers that are fixed already, ``earlier`` the deck as it was
+    planned before, None where it was not.
     """
 
     outline: Polygon
@@ -49,6 +50,15 @@ class Work:
     near: bool
     gap: float
     fixed: frozenset[str] = frozenset()
+    earlier: Mapping[str, Any] | None = None
+
+    @property
+    def tops(self) -> str:
+        """Return what the tops of timbers under the boards are level with."""
+        kinds = {item["kind"] for item in self.raised}
+        if "batten" in kinds:
+            return "the battens"
+        return "the joists as packed" if kinds else "the joists"
 
     def cures(self, cleat: Cleat) -> bool:
         """Say whether a cleat goes under a joint whose boards are laid already."""
@@ -60,11 +70,14 @@ def sequence(work: Work) -> list[dict[str, Any]]:
     """Return the steps in order."""
     steps = [_ready()]
     steps += [_opening(opening) for opening in work.openings]
+    # The tops are packed first, for all that follows is set level with them.
+    steps += _raise(work, "packer")
     if work.added:
         steps.append(_added(work))
-    steps += _noggins(work)
-    if work.raised:
-        steps.append(_raise(work))
+    steps += _strutting(work)
+    # Noggins under a raised deck are set level with its battens, and reach above the joists.
+    steps += _raise(work, "batten")
+    steps += _edge_noggins(work)
     done: set[str] = set()
     for course in work.courses:
         steps += _course(work, course, done)
@@ -76,13 +89,35 @@ def sequence(work: Work) -> list[dict[str, Any]]:
 
 
 def _tick(work: Work, steps: Sequence[dict[str, Any]]) -> None:
-    """Mark the steps that are done, where pieces are laid."""
-    laid = {piece.id for piece in work.pieces if piece.laid}
-    last = max((s["step"] for s in steps if laid & set(s["pieces"])), default=0)
-    for step in steps:
-        things = {*step["noggins"], *step["pieces"]}
-        if step["step"] <= last and things <= laid | work.fixed:
+    """Mark the steps that are done, where pieces are laid or timbers fixed.
+
+    What is neither, an opening or a packer, was done before them where it was planned so before.
+    """
+    there = {piece.id for piece in work.pieces if piece.laid} | work.fixed
+    known = {thing.id for things in (work.pieces, work.noggins, work.cleats) for thing in things}
+    last = max((s["step"] for s in steps if there & {*s["noggins"], *s["pieces"]}), default=0)
+    earlier = work.earlier or {"sequence": [], "openings": []}
+    before = _told(earlier["sequence"], earlier["openings"])
+    for step, now in zip(steps[:last], _told(steps, work.openings), strict=False):
+        things = {*step["noggins"], *step["pieces"]} & known
+        if things <= there if things else now in before:
             step["done"] = True
+
+
+def _told(
+    steps: Sequence[Mapping[str, Any]], openings: Sequence[Mapping[str, Any]]
+) -> list[tuple[Any, ...]]:
+    """Return all that each step tells: what to do, to which lengths, and where its opening is."""
+    where = iter([opening["polygon"] for opening in openings])
+    return [
+        (
+            step["kind"],
+            step["say"],
+            [mark["value"] for mark in step["marks"]],
+            next(where, None) if step["kind"] == "opening" else None,
+        )
+        for step in steps
+    ]
 
 
 def _step(
@@ -184,40 +219,47 @@ def _from_joist(noggin: Noggin) -> dict[str, Any]:
     return mark(face, f"{noggin.id}, centre", noggin.id, start, end)
 
 
-def _noggins(work: Work) -> list[dict[str, Any]]:
-    """Return the steps of strutting and of the noggins under the deck's edges."""
-    steps = []
+def _strutting(work: Work) -> list[dict[str, Any]]:
     rows = [n for n in work.noggins if n.use == "strutting"]
-    if rows:
-        steps.append(
-            _step(
-                "strutting",
-                "Fix the strutting between the joists, tops level, blocked to both walls.",
-                noggins=[n.id for n in rows],
-                marks=[_from_wall(work, n) for n in rows],
-            )
-        )
+    if not rows:
+        return []
+    say = "Fix the strutting between the joists, tops level, blocked to both walls."
+    marks = [_from_wall(work, n) for n in rows]
+    return [_step("strutting", say, noggins=[n.id for n in rows], marks=marks)]
+
+
+def _edge_noggins(work: Work) -> list[dict[str, Any]]:
+    """Return the step of the noggins under the deck's edges."""
     edge = [n for n in work.noggins if n.use == "perimeter"]
-    if edge:
-        steps.append(
-            _step(
-                "noggin",
-                "Fix the noggins under the deck's edges, tops level with the joists. Each is cut"
-                " for its own bay: go by its number.",
-                noggins=[n.id for n in edge],
-                marks=[_from_wall(work, n) if n.x is None else _from_joist(n) for n in edge],
-            )
-        )
-    return steps
-
-
-def _raise(work: Work) -> dict[str, Any]:
-    each = " ".join(dict.fromkeys(str(item["say"]) for item in work.raised))
-    return _step(
-        "raise",
-        f"Fix the battens and packers on the joists, and check with a straightedge. {each}",
-        noggins=[item["id"] for item in work.raised],
+    if not edge:
+        return []
+    say = (
+        f"Fix the noggins under the deck's edges, tops level with {work.tops}. Each is cut for its"
+        " own bay: go by its number."
     )
+    marks = [_from_wall(work, n) if n.x is None else _from_joist(n) for n in edge]
+    return [_step("noggin", say, noggins=[n.id for n in edge], marks=marks)]
+
+
+def _raise(work: Work, kind: str) -> list[dict[str, Any]]:
+    """Return the step of the packers, or of the battens."""
+    mine = [item for item in work.raised if item["kind"] == kind]
+    if not mine:
+        return []
+    what = "packers on the low joists" if kind == "packer" else "battens on the joists"
+    each = " ".join(dict.fromkeys(str(item["say"]) for item in mine))
+    say = f"Fix the {what}, and check with a straightedge. {each}"
+    marks = [_packer_mark(work, item) for item in mine if kind == "packer"]
+    return [_step("raise", say, noggins=[item["id"] for item in mine], marks=marks)]
+
+
+def _packer_mark(work: Work, item: Mapping[str, Any]) -> dict[str, Any]:
+    y = float(item["y"])
+    member = next(m for m in work.ground.joists if m.index == item["joist"] and not m.added)
+    x = member.centre(y)
+    wall = _edge_of(work.outline, x, near=True)
+    to, along = f"{item['id']}, middle of the packer", f"along {member.name}"
+    return mark("the near wall", to, item["id"], (x, wall), (x, y), along)
 
 
 def _course(work: Work, course: Course, done: set[str]) -> list[dict[str, Any]]:

@@ -297,3 +297,65 @@ def test_a_piece_along_waits_for_both_noggins_it_is_fixed_to() -> None:
     deck["sequence"][-1]["noggins"].append(name)
     rows = check(plan, as_built, load())
     assert any("is not there yet" in row["say"] for row in rows if not row["holds"])
+
+
+def packed() -> tuple[Json, Json]:
+    """Return a loft with low joists and a joist to be added, and its plan; invented."""
+    as_built = regular(6, 650)
+    run = as_built["runs"][0]
+    for member in (*run["joists"], *run["walls"].values()):
+        member["at"]["near"]["point"][1] = 500.0
+    for joist, down in zip(run["joists"], [210, 210, 216, 214, 210], strict=True):
+        joist["level"] = {"near": {"value": down, "sd": 1.0}}
+    return as_built, make(as_built, Choices(deck=22, seconds=0.5))
+
+
+def test_packers_come_before_all_that_is_set_by_them() -> None:
+    """In working order: structure, packers, joists added level with them, noggins, boards."""
+    as_built, plan = packed()
+    assert not broken(plan, as_built)
+    deck = plan["decks"][0]
+    steps = deck["sequence"]
+    kinds = [step["kind"] for step in steps]
+    assert deck["added_joists"]
+    assert [kinds.index(k) for k in ("raise", "joist", "strutting", "noggin", "course")] == [
+        *range(1, 6)
+    ]
+    assert "level with the joists as packed" in steps[4]["say"]
+    # Each packer is measured along its joist from what a tape hooks on: the wall is at 0.
+    assert [(m["along"], m["value"]) for m in steps[1]["marks"]] == [
+        ("along J3", 500.0),
+        ("along J4", 500.0),
+    ]
+
+
+@pytest.mark.parametrize("over", ["joist", "noggin", "course"])
+def test_a_packer_that_comes_too_late_is_seen(over: str) -> None:
+    """Nobody packs a joist under a board, or once timbers are fixed level with it unpacked."""
+    as_built, plan = packed()
+    steps = plan["decks"][0]["sequence"]
+    raise_ = steps.pop(next(k for k, s in enumerate(steps) if s["kind"] == "raise"))
+    steps.insert(1 + next(k for k, s in enumerate(steps) if s["kind"] == over), raise_)
+    for number, step in enumerate(steps, start=1):
+        step["step"] = number
+    said = broken(plan, as_built)
+    assert set(said) == {"plan.sequence"}
+    assert "comes before it and stands on it or by it" in said["plan.sequence"]
+
+
+def test_a_batten_before_its_added_joist_or_after_raised_noggins_is_seen() -> None:
+    deep = {"id": "33333333-3333-4333-8333-333333333333", "feature": "insulation", "bay": 2}
+    as_built = regular(6, 650, features=[deep | {"depth": 200}])
+    plan = make(as_built, Choices(deck=22, seconds=0.5))
+    assert not broken(plan, as_built)
+    steps = plan["decks"][0]["sequence"]
+    kinds = [step["kind"] for step in steps]
+    assert kinds.index("joist") < kinds.index("raise") < kinds.index("noggin")
+    for other, say in (("joist", "is not there yet"), ("noggin", "stands on it or by it")):
+        one, two = kinds.index("raise"), kinds.index(other)
+        for k in (one, two):
+            steps[k]["step"] = one + two - k + 1
+        rows = [r for r in check(plan, as_built, load()) if not r["holds"]]
+        assert any(say in row["say"] for row in rows)
+        for k in (one, two):
+            steps[k]["step"] = k + 1

@@ -30,6 +30,7 @@ from baywalk.sheets.plan_parts import Deck
 from tests.accidents import accident, span, strayed
 from tests.planned import compact, random_plan
 from tests.planning_lofts import Run, as_built, plain
+from tests.unit.planning.loft import rectangle, regular
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -372,3 +373,41 @@ def test_a_butted_joint_that_is_laid_stays_one() -> None:
     again = sound(loft, made, told(made, of_courses(made, 2)))
     for one in (made, again):
         assert sum(joint["butted"] for joint in one["decks"][0]["joints"]) == 1
+
+
+def test_what_is_fixed_and_was_done_before_the_boards_is_ticked() -> None:
+    """Packers and added joists are neither noggins nor pieces: they count as done before boards.
+
+    An opening that lies elsewhere since is to be done again, whatever is laid by then.
+    """
+    hatch = rectangle("opening", 1500, 2000, 1900, 2500)
+    loft = regular(6, 650, depth=4000, features=[hatch])
+    run = loft["runs"][0]
+    for member in (*run["joists"], *run["walls"].values()):
+        member["at"]["near"]["point"][1] = 500.0
+    for joist, down in zip(run["joists"], [210, 210, 216, 210, 210], strict=True):
+        joist["level"] = {"near": {"value": down, "sd": 1.0}}
+    made = plan(loft, Choices(deck=22, seconds=1, roof="free"))
+    kinds = {step["kind"] for step in made["decks"][0]["sequence"]}
+    assert {"opening", "raise", "joist", "noggin"} <= kinds
+    again = sound(loft, made, told(made, of_courses(made, 1)))
+    steps = again["decks"][0]["sequence"]
+    laid = next(k for k, step in enumerate(steps) if step["kind"] == "course")
+    assert [step.get("done", False) for step in steps[: laid + 2]] == [True] * (laid + 1) + [False]
+    hatch["polygon"] = [[x, y + 60] for x, y in hatch["polygon"]]
+    moved = sound(loft, made, told(made, of_courses(made, 1)))
+    open_ = [step["kind"] for step in moved["decks"][0]["sequence"][:laid] if "done" not in step]
+    assert "opening" in open_
+    assert "raise" not in open_
+
+
+def test_noggins_that_are_fixed_are_ticked_though_nothing_is_laid() -> None:
+    """An opening moves while the noggins go in: those that are in stay, and stay ticked."""
+    as_built, made = wide()
+    steps = made["decks"][0]["sequence"]
+    edge = next(k for k, step in enumerate(steps) if step["kind"] == "noggin")
+    fixed = [name for step in steps[: edge + 1] for name in step["noggins"]]
+    again = sound(as_built, made, told(made, [], fixed=fixed))
+    ticked = [step.get("done", False) for step in again["decks"][0]["sequence"]]
+    assert ticked[: edge + 1] == [True] * (edge + 1)
+    assert not any(ticked[edge + 1 :])

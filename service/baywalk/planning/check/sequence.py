@@ -35,6 +35,7 @@ def check_sequence(scene: Scene, out: Verdicts) -> None:
             ready = cut.get(board["id"], math.inf) <= laid.get(name, math.inf)
             out.must(RULE, ready, name, f"it is laid before {board['id']} is cut")
     _hidden(scene, timber, fixed, laid, out)
+    _packed(scene, steps, laid, out)
     _reached(scene, out)
 
 
@@ -64,6 +65,49 @@ def _reached(scene: Scene, out: Verdicts) -> None:
         room = LineString(noggin["ends"]).buffer(half, cap_style="flat")
         open_ = thin(room.intersection(laid)) or not thin(room.difference(laid), least)
         out.must(RULE, open_, name, "it is to be fixed where boards are laid over it already")
+
+
+def _packed(scene: Scene, steps: list[Json], laid: dict[str, int], out: Verdicts) -> None:
+    """Check that every packer and batten is in place before what is set by it or lies on it."""
+    own = {item["id"]: item for item in scene.deck["raise"]}
+    added = {item["id"]: item for item in scene.deck["added_joists"]}
+    placed = _placed(steps, "noggins", {**own, **added}, out)
+    when = {name: step["step"] for step in steps for name in step["noggins"]}
+    for name, item in own.items():
+        joist = (item["joist"], item.get("added"))
+        strip = (item["y"] - item["length"] / 2, item["y"] + item["length"] / 2)
+        after = [*_set_by(scene, item, joist), *(p for p in laid if _over(scene, p, joist, strip))]
+        for other in after:
+            first = placed.get(name, math.inf) < laid.get(other, when.get(other, math.inf))
+            out.must(RULE, first, name, f"{other} comes before it and stands on it or by it")
+        if joist[1] is not None:
+            there = when.get(scene.added_name(*joist), math.inf) < placed.get(name, math.inf)
+            out.must(RULE, there, name, "the joist that it lies on is not there yet")
+
+
+def _set_by(scene: Scene, item: Json, joist: tuple[int, int | None]) -> list[str]:
+    """Return what has its top set by a packer or batten on a joist."""
+    name = f"J{joist[0]}" if joist[1] is None else scene.added_name(joist[0], joist[1])
+    packer = item["kind"] == "packer"
+    # Strutting that nothing lies on stands between the joists, below any batten.
+    fixed = [n for n in scene.deck["noggins"] if packer or n.get("raised")]
+    out = [n["id"] for n in fixed if name in n["between"]]
+    out += [c["id"] for c in scene.deck["cleats"] if (c["joist"], c.get("added")) == joist]
+    if packer:
+        battens = [b for b in scene.deck["raise"] if b["kind"] == "batten"]
+        out += [b["id"] for b in battens if (b["joist"], b.get("added")) == joist]
+        beside = (joist[0] - 1, joist[0])
+        out += [a["id"] for a in scene.deck["added_joists"] if a["bay"] in beside]
+    return out
+
+
+def _over(
+    scene: Scene, piece: str, joist: tuple[int, int | None], strip: tuple[float, float]
+) -> bool:
+    """Say whether a piece lies over a stretch of a joist."""
+    number, added = joist
+    line = scene.ground.joists[number] if added is None else scene.added[number, added]
+    return not thin(line.strip(*strip).intersection(scene.shapes[piece]))
 
 
 def _hidden(

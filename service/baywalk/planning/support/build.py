@@ -95,12 +95,7 @@ def _set_out(
     low, high, read = spans(run, polygon)
     deep = strutting_section(ground, pack)
     level = rise(run, ground, pack) <= 0
-    # Rows of strutting go in before any board, so where one is fixed all are.
-    rows = (
-        []
-        if any("row" in n.serves for n in builder.fixed)
-        else strutting(polygon, ground, (low, high), deep, pack, builder.noggins, level=level)
-    )
+    rows = strutting(polygon, ground, (low, high), deep, pack, builder.noggins, level=level)
     for noggin in rows:
         if not _in_room(noggin, openings) and not _in_the_way(noggin, run, builder):
             builder.add(noggin)

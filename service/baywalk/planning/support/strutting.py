@@ -78,7 +78,7 @@ def strutting(
     ]
     for bay in ground.bays:
         for y in places:
-            if not _under(polygon, bay, y):
+            if not _under(polygon, bay, y) or _stands(y, bay, pack, there):
                 continue
             # Below a raised deck, what bears a joint stands above the row and is no part of it.
             if level and _joined(y, bay, ground, size, pack, there):
@@ -94,6 +94,12 @@ def _under(polygon: Polygon, bay: Bay, y: float) -> bool:
     """Say whether a bay lies under the deck at ``y`` [mm], or beside it at a wall."""
     x = (bay.left.right(y) + bay.right.left(y)) / 2
     return bool(polygon.distance(Point(x, y)) <= (bay.gap(y) if bay.beside_wall else 1.0))
+
+
+def _stands(y: float, bay: Bay, pack: Pack, there: Sequence[Noggin]) -> bool:
+    """Say whether a row stands near ``y`` [mm] in a bay already, fixed before this plan."""
+    near = [n for n in there if n.bay == bay and abs(n.y - y) < pack["strutting.aside"]]
+    return any("row" in noggin.serves for noggin in near)
 
 
 def _joined(
