@@ -146,10 +146,11 @@ def _named_rules(pack: bytes, scripts: str) -> bytes:
     """
     whole = json.loads(pack)
     families = re.compile(r"`([a-z_.]+\.)\$\{").findall(scripts)
+    named = set(re.compile(r'"([\w.]+)"').findall(scripts))
     whole["rules"] = {
         name: {"value": rule["value"]}
         for name, rule in whole["rules"].items()
-        if f'"{name}"' in scripts or name.startswith(tuple(families))
+        if name in named or name.startswith(tuple(families))
     }
     return json.dumps(whole, ensure_ascii=False, separators=(",", ":")).encode()
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from functools import lru_cache
 
 _WORD = re.compile("[A-Za-z][a-z]{2,}")
 _OFTEN = 4
@@ -19,27 +20,29 @@ _SHORT = [code for code in (*range(0x20), 0x7F) if code not in _BREAKS]
 """The characters of one byte that no text has; those from 0x80 up to ``_END`` take two."""
 
 
-def shorten(text: str) -> tuple[list[str], str]:
+@lru_cache(maxsize=1)
+def shorten(text: str) -> tuple[tuple[str, ...], str]:
     """Return a list of words and the text with each of them as one character.
 
     A character stands for the word at its own code in the list, and for itself where that is empty
     or the list has ended. Raises ValueError where the text has characters that a text has not.
     """
-    if unfit := {char for char in text if ord(char) in _SHORT}:
+    signs = set(text)
+    if unfit := {sign for sign in signs if ord(sign) in _SHORT}:
         raise ValueError(f"the text has control characters: {unfit}")
     counts = Counter(_WORD.findall(text))
     often = sorted(word for word, count in counts.items() if count >= _OFTEN)
     first = sorted(often, key=lambda word: -counts[word] * min(len(word), 5))[: len(_SHORT)]
     # Side by side in the alphabet they are written alike, and pack smaller. What the text has of
     # these characters stands among the words, so that none of them means two things.
-    others = [*sorted({char for char in text if 0x80 <= ord(char) < _END}), *often]
+    others = [*sorted(sign for sign in signs if 0x80 <= ord(sign) < _END), *often]
     others = [word for word in others if word not in first][: _END - 0x80]
     code = dict(zip([*first, *others], [*_SHORT, *range(0x80, _END)], strict=False))
     words = [""] * (max(code.values(), default=0) + 1)
     for word, place in code.items():
         words[place] = word
     mark = re.compile(f"{_WORD.pattern}|[\x80-\u07ff]")
-    return words, mark.sub(lambda found: _written(found[0], code), text)
+    return tuple(words), mark.sub(lambda found: _written(found[0], code), text)
 
 
 def _written(word: str, code: dict[str, int]) -> str:

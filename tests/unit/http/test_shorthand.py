@@ -38,7 +38,7 @@ def test_more_words_than_characters() -> None:
 
 
 def test_nothing_is_nothing() -> None:
-    assert shorten("") == ([""], "")
+    assert shorten("") == (("",), "")
 
 
 @pytest.mark.parametrize("char", ["\x01", "\x1f", "\x7f"])
