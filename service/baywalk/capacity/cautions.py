@@ -100,6 +100,21 @@ def of_joist(
     return [*out, *_things(joist, setting), *doubt.cautions(deciding(checks), joist)]
 
 
+def lifted(joist: Joist, supports: list[int], count: int) -> list[str]:
+    """Say which of ``count`` supports, numbered from 0, load elsewhere may lift a joist off."""
+    if not supports:
+        return []
+    names = {0: "its near end", count - 1: "its far end"}
+    where = [names.get(k, f"its inner support {k}") for k in supports]
+    return [
+        (
+            f"Load on other spans may lift J{joist.index} at {' and at '.join(where)}. The checks "
+            "take it as held down there: see that it is nailed or strapped, and ask a structural "
+            "engineer if you cannot tell."
+        )
+    ]
+
+
 def _things(joist: Joist, setting: Setting) -> list[str]:
     """Say which things are taken to stand where nobody put them."""
     loose = [t.name for t in setting.things if not t.placed or joist.line is None]

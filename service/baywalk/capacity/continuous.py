@@ -118,7 +118,7 @@ class Continuous:
         moments = loads @ self.supports
         starts = self._starts(loads, moments)
         ends = starts - loads * self._l
-        reactions = np.pad(starts, ((0, 0), (0, 1))) - np.pad(ends, ((0, 0), (1, 0)))
+        reactions = _reactions(starts, ends)
         most = max(float(np.abs(moments).max()), float(_peaks(moments, starts, ends, loads).max()))
         force = float(max(np.abs(starts).max(), np.abs(ends).max()))
         return most, force, tuple(float(r) for r in reactions.max(axis=0))
@@ -145,9 +145,41 @@ class Continuous:
         found = [np.abs(moments), peaks, np.abs(under), *beside]
         return max(float(part.max()) for part in found)
 
+    def most_forces(self, loads: Array, point: float) -> tuple[float, Array]:
+        """Return the greatest shear and each support's greatest reaction with a ``point`` [N].
+
+        The point stands at any of the places on top of any row of loads. Beside a short span it
+        prises the joist up off the far support, and so may press harder than its own weight.
+        """
+        found = [self._forces_with_point(row, point) for row in loads]
+        return max(force for force, _ in found), np.max([each for _, each in found], axis=(0, 1))
+
+    def least_reactions(self, loads: Array, point: float) -> Array:
+        """Return each support's least reaction with or without a ``point`` [N]; less than 0 lifts.
+
+        The point stands as in :meth:`most_forces`; with none (0 N) only the rows of loads count.
+        """
+        found = [self._forces_with_point(row, point)[1] for row in loads]
+        return np.asarray(np.min(found, axis=(0, 1)))
+
+    def _forces_with_point(self, load: Array, point: float) -> tuple[float, Array]:
+        moments = load @ self.supports + point * self.point
+        starts = self._starts(np.broadcast_to(load, (len(moments), len(load))), moments)
+        ends = starts - load * self._l
+        rows, share = np.arange(len(moments)), self.at / self._l[self.within]
+        starts[rows, self.within] += point * (1 - share)
+        ends[rows, self.within] -= point * share
+        force = max(np.abs(starts).max(), np.abs(ends).max())
+        return float(force), _reactions(starts, ends)
+
     def _starts(self, loads: Array, moments: Array) -> Array:
         """Return the shear at each span's start, even load and end moments counted [N]."""
         return np.asarray(loads * self._l / 2 + np.diff(moments, axis=1) / self._l)
+
+
+def _reactions(starts: Array, ends: Array) -> Array:
+    """Return each support's reaction from the shears at the spans' starts and ends [N]."""
+    return np.asarray(np.pad(starts, ((0, 0), (0, 1))) - np.pad(ends, ((0, 0), (1, 0))))
 
 
 def _peaks(moments: Array, starts: Array, ends: Array, loads: Array) -> Array:

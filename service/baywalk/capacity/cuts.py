@@ -3,29 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from baywalk.capacity.check import LINES, Check
-from baywalk.capacity.design import design, k_v
+from baywalk.capacity.design import design, k_h, k_v
 from baywalk.capacity.effects import Bar, force_between, moment_between
-from baywalk.capacity.strength import Stick, moment_capacity, shear_capacity
+from baywalk.capacity.strength import FACTORS, Stick, moment_capacity, numbers, shear_capacity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from baywalk.capacity.model import Cut, Joist
+    from baywalk.capacity.sections import Left, Section
     from baywalk.rules import Pack
+
+
+_EDITIONS = ("", ".1992")
+"""What the ids of the published limits end in."""
 
 
 @dataclass(frozen=True)
 class Loaded:
-    """One line of loading, factored: ``q`` [N/mm] along the joist and ``point`` [N]."""
+    """One line of loading, factored: ``q`` [N/mm] along the joist and ``point`` [N].
+
+    ``anywhere`` has the greatest moment [N mm] and shear [N] of the whole joist where things stand
+    on it: they count at every cut.
+    """
 
     line: str
     q: float
     point: float
     duration: str
     k_sys: tuple[float, float]
+    anywhere: tuple[float, float] | None = None
 
 
 def reach(cut: Cut) -> tuple[float, float] | None:
@@ -45,22 +55,64 @@ def at_support(cut: Cut, joist: Joist) -> bool:
 
 def within_limits(cut: Cut, joist: Joist, pack: Pack) -> bool:
     """Say whether a cut is one that either published rule lets pass without a check."""
-    return any(_within(cut, joist, pack[rule]) for rule in ("notch.limits", "notch.limits.1992"))
+    return any(_within(cut, joist, pack, pack[f"notch.limits{edition}"]) for edition in _EDITIONS)
 
 
-def _within(cut: Cut, joist: Joist, rule: dict[str, Any]) -> bool:
+def _within(cut: Cut, joist: Joist, pack: Pack, rule: dict[str, Any]) -> bool:
     ends = reach(cut)
     if ends is None or joist.span is None or joist.depth is None:
         return False
-    span, depth = joist.span.value, joist.depth.value
+    depth = joist.depth.value
     # The rules speak of notches from above and holes on the centre line; nothing else is covered.
     edge = {"notch": "top", "hole": "centre"}[cut.kind]
     if cut.edge != edge or depth > rule["deepest"] or cut.depth > rule[cut.kind] * depth:
         return False
-    least, most = (share * span for share in rule[f"{cut.kind}_zone"])
-    from_near = least <= ends[0] and ends[1] <= most
-    from_far = least <= span - ends[1] and span - ends[0] <= most
-    return (from_near or from_far) and _apart(cut, joist, rule)
+    zone = rule[f"{cut.kind}_zone"]
+    return _in_zone(ends, stretches(joist, pack), zone) and _apart(cut, joist, rule)
+
+
+class Stretch(NamedTuple):
+    """A clear span from ``start`` to ``end`` [mm] from the near support's face.
+
+    ``free`` says of either end whether the timber is known to end there.
+    """
+
+    start: float
+    end: float
+    free: tuple[bool, bool]
+
+
+def stretches(joist: Joist, pack: Pack) -> list[Stretch]:
+    """Return a joist's clear spans in order; none where its own is not known."""
+    if joist.span is None:
+        return []
+    unread = pack["span.bearing.unread"]
+    out, start, free = [], 0.0, True
+    for support in joist.supports:
+        if not 0 < support.place < joist.span.value:
+            continue
+        half = (support.bearing if support.bearing is not None else unread) / 2
+        out.append(Stretch(start, support.place - half, (free, support.lap)))
+        start, free = support.place + half, support.lap
+    return [*out, Stretch(start, joist.span.value, (free, True))]
+
+
+def _in_zone(
+    ends: tuple[float, float], spans: Sequence[Stretch], zone: tuple[float, float]
+) -> bool:
+    """Say whether a cut lies within a published zone of the span that it is in.
+
+    The zones are those of a joist that bears at its ends alone. Where it may run on over a support
+    it is bent the other way there, so the zone does not count from that one.
+    """
+    for start, end, free in spans:
+        if not start <= ends[0] <= ends[1] <= end:
+            continue
+        least, most = (share * (end - start) for share in zone)
+        from_start = least <= ends[0] - start and ends[1] - start <= most
+        from_end = least <= end - ends[1] and end - ends[0] <= most
+        return (free[0] and from_start) or (free[1] and from_end)
+    return False
 
 
 def _apart(cut: Cut, joist: Joist, rule: dict[str, Any]) -> bool:
@@ -120,7 +172,8 @@ def cut_checks(joist: Joist, bar: Bar, stick: Stick, load: Loaded, pack: Pack) -
     """Return the checks of what each cut leaves, for the cuts outside the published limits."""
     out: list[Check] = []
     for number, cut in enumerate(joist.cuts, start=1):
-        if not within_limits(cut, joist, pack):
+        # The published limits are not for cuts near heavy loads, and things may be that.
+        if load.anywhere is not None or not within_limits(cut, joist, pack):
             where = f" at {cut.kind} {number}{LINES[load.line]}"
             out += _of_cut(cut, joist, _Place(bar, stick, load, where), pack)
     return out
@@ -137,26 +190,54 @@ class _Place:
 def _of_cut(cut: Cut, joist: Joist, place: _Place, pack: Pack) -> Iterator[Check]:
     """Yield bending and shear of what is left; for an end notched over its support its own rule."""
     bar, stick, load = place.bar, place.stick, place.load
-    h = stick.section.depth
-    left = max(0.0, h - cut.depth)
+    left = _left(stick.section, [cut, *_beside(cut, joist, pack)])
     a, b = _on_bar(cut, bar, stick)
-    moment = moment_between(bar, load.q, load.point, a, b)
-    force = force_between(bar, load.q, load.point, a, b)
-    # A hole off the centre line is held as a notch of its diameter, which leaves less than it does.
-    if cut.kind == "hole" and cut.edge == "centre":
-        modulus = stick.section.holed(min(cut.depth, h))
-    else:
-        modulus = stick.section.breadth * left**2 / 6
-    numbers = {"depth": h, "left": left, "cut": cut.depth, "k_sys": load.k_sys[0]}
-    capacity = moment_capacity(stick, load.duration, load.k_sys[0], pack, modulus)
+    moment, force = load.anywhere or (
+        moment_between(bar, load.q, load.point, a, b),
+        force_between(bar, load.q, load.point, a, b),
+    )
+    common = {"depth": stick.section.depth, "left": left.depth, "cut": cut.depth}
+    common |= numbers(stick, load.duration, pack)
+    own = (f"timber.class.{stick.timber.name}", *FACTORS, "notch.limits")
+    capacity = moment_capacity(stick, load.duration, load.k_sys[0], pack, left.modulus)
+    bent = {"W": left.modulus, "f_m,k": stick.timber.f_m, "k_sys": load.k_sys[0]}
+    bent |= {"k_h": k_h(stick.section.depth, pack)}
     yield Check("ec5.bending", f"bending{place.where}", load.line, moment * 1e-6,
-                capacity * 1e-6, "kNm", numbers, ("notch.limits", "ec5.gamma_M"))  # fmt: skip
+                capacity * 1e-6, "kNm", common | bent, (*own, "ec5.k_h", "ec5.k_sys"))  # fmt: skip
     if cut.edge == "bottom" and at_support(cut, joist):
-        yield _end_notch(cut, joist, place, left, pack)
+        yield _end_notch(cut, joist, place, left.depth, pack)
         return
-    shear = shear_capacity(stick, load.duration, load.k_sys[1], pack, left)
+    shear = shear_capacity(stick, load.duration, load.k_sys[1], pack, left.depth)
+    sheared = {"f_v,k": stick.timber.f_v, "k_cr": pack["ec5.k_cr"], "k_sys": load.k_sys[1]}
     yield Check("ec5.shear", f"shear{place.where}", load.line, force * 1e-3, shear * 1e-3, "kN",
-                numbers, ("notch.limits", "ec5.k_cr", "ec5.gamma_M"))  # fmt: skip
+                common | sheared, (*own, "ec5.k_cr", "ec5.k_sys"))  # fmt: skip
+
+
+def _beside(cut: Cut, joist: Joist, pack: Pack) -> list[Cut]:
+    """Return the other cuts that may weaken a joist at the same place as this one.
+
+    They are nearer than a notch may come to a hole, or where they lie nobody wrote down.
+    """
+    own, near = reach(cut), pack["notch.limits"]["notch_to_hole"]
+    out = []
+    for other in joist.cuts:
+        theirs = reach(other)
+        apart = own and theirs and max(own[0] - theirs[1], theirs[0] - own[1]) >= near
+        if other is not cut and not apart:
+            out.append(other)
+    return out
+
+
+def _left(section: Section, those: Sequence[Cut]) -> Left:
+    """Return what cuts at one place leave; two from the same edge count as the deeper of them."""
+
+    def most(kind: str, *edges: str) -> float:
+        return max((c.depth for c in those if c.kind == kind and c.edge in edges), default=0.0)
+
+    # A notch is cut from an edge: one whose edge was called the centre is held as one from above.
+    top, bottom = most("notch", "top", "centre"), most("notch", "bottom")
+    centred, off = most("hole", "centre"), most("hole", "top", "bottom")
+    return section.cut(top, bottom, centred + off, centred=not off)
 
 
 def _on_bar(cut: Cut, bar: Bar, stick: Stick) -> tuple[float, float]:
@@ -181,7 +262,18 @@ def _end_notch(cut: Cut, joist: Joist, place: _Place, left: float, pack: Pack) -
     factor = k_v(stick.section, left, run, pack) if left > 0 else 0.0
     strength = design(stick.timber.f_v, pack, stick.service_class, load.duration)
     capacity = 2 / 3 * pack["ec5.k_cr"] * stick.section.breadth * left * factor * strength
-    force = force_between(place.bar, load.q, load.point, 0.0, sum(place.bar.spans))
-    numbers = {"h_ef": left, "k_v": factor, "x": run, "f_v,k": stick.timber.f_v}
-    return Check("ec5.notch.formula", f"shear{place.where}", load.line, force * 1e-3,
-                 capacity * 1e-3, "kN", numbers, ("ec5.notch", "ec5.k_cr"))  # fmt: skip
+    span_wide = force_between(place.bar, load.q, load.point, 0.0, sum(place.bar.spans))
+    force = load.anywhere[1] if load.anywhere else span_wide
+    own = {"h_ef": left, "k_v": factor, "x": run, "f_v,k": stick.timber.f_v}
+    own |= {"k_cr": pack["ec5.k_cr"]}
+    rules = (f"timber.class.{stick.timber.name}", *FACTORS, "ec5.notch", "ec5.k_cr")
+    return Check(
+        "ec5.notch.formula",
+        f"shear{place.where}",
+        load.line,
+        force * 1e-3,
+        capacity * 1e-3,
+        "kN",
+        numbers(stick, load.duration, pack) | own,
+        rules,
+    )

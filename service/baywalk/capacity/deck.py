@@ -53,7 +53,7 @@ def deck(run: Run, setting: Setting, pack: Pack) -> dict[str, Any]:
     enough = asked is not None and laid >= asked
     return {
         "rule": "deck.thickness",
-        "centres": centres,
+        "centres": None if centres is None else round(centres, 3),
         "needed": asked,
         "thickness": laid,
         "holds": enough,

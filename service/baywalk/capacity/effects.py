@@ -7,13 +7,14 @@ from functools import cache
 from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from baywalk.capacity import beam
 from baywalk.capacity.continuous import Continuous, continuous, rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    import numpy as np
     from numpy.typing import NDArray
 
 
@@ -87,6 +88,23 @@ def effects(
     return _worse(whole, _apart(bar, inner, g, q, point, extra))
 
 
+def lifted(bar: Bar, g: float, loads: tuple[float, float]) -> list[int]:
+    """Return the supports, from 0 at the near one, that a joist in one piece may lift off.
+
+    ``g`` [N/mm] is always there; of ``loads``, what comes and goes, the one [N/mm] lies on
+    whichever spans make it worst and the other [N] stands anywhere, never both at once.
+    """
+    if bar.laps or len(bar.spans) == 1:
+        return []
+    slip = bar.flexural / bar.shear if bar.shear else 0.0
+    laid, (q, point) = continuous(bar.spans, slip), loads
+    least = np.minimum(
+        laid.least_reactions(rows(_patterns(bar.spans, slip), g, q), 0.0),
+        laid.least_reactions(rows([(False,) * len(bar.spans)], g, 0.0), point),
+    )
+    return [int(k) for k in np.flatnonzero(least < 0)]
+
+
 def _single(bar: Bar, q: float, point: float) -> Effects:
     """Scale the unit beam: for one span the answers are products of load, span and stiffness."""
     span = bar.spans[0]
@@ -150,10 +168,13 @@ def _continuous(
         moving = () if spot < 0 else (beam.Point(_place(bar, laid, spot), point),)
         return _solved(bar, loads[pattern], moving).most_sag()
 
-    if point:
-        m = max(m, laid.most_moment(loads, point))
-    # A point load beside a support goes wholly into it.
-    return Effects(m, v + point, tuple(r + point for r in reactions), sagging)
+    if not point:
+        return Effects(m, v, reactions, sagging)
+    force, pressed = laid.most_forces(loads, point)
+    # A point load beside a support goes wholly into it, and elsewhere it may press harder yet.
+    at_supports = tuple(max(r + point, float(p)) for r, p in zip(reactions, pressed, strict=True))
+    m = max(m, laid.most_moment(loads, point))
+    return Effects(m, max(v + point, force), at_supports, sagging)
 
 
 def _place(bar: Bar, laid: Continuous, spot: int) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from baywalk.capacity import actions, cuts
-from baywalk.capacity.effects import Bar, effects
+from baywalk.capacity.effects import Bar, effects, lifted
 from baywalk.capacity.sections import Section, Timber
 from baywalk.capacity.stiffness import (
     Swung,
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from baywalk.capacity.actions import Layer
     from baywalk.capacity.beam import Load
     from baywalk.capacity.check import Check
+    from baywalk.capacity.effects import Effects
     from baywalk.capacity.model import Joist, Support
     from baywalk.capacity.setting import Setting
     from baywalk.capacity.sharing import Sharing
@@ -96,7 +97,8 @@ class Case:
             point = use.point * 1000
             out += self._line("concentrated", 0.0, point, use.point_duration, _WHOLE)
             kept = point * sharing.k_dist
-            out += self._line("shared", 0.0, kept, use.point_duration, _WHOLE)
+            shared = self._line("shared", 0.0, kept, use.point_duration, _WHOLE)
+            out += [replace(one, rules=(*one.rules, *sharing.rules)) for one in shared]
         if self._given.hung[0]:
             out += self.trimming()
         if self._given.extra:
@@ -106,6 +108,12 @@ class Case:
         if self._given.setting.use in self._pack["ec5.vibration.uses"]:
             out += self._feel()
         return out
+
+    def lifted(self) -> list[int]:
+        """Return the supports, from 0 at the near one, that load elsewhere may lift it off."""
+        factor = self._pack["ec5.gamma"]["Q"]
+        # What holds it down is taken as it is: a factor above 1 on it would be no safety.
+        return lifted(self.bar, self.g, (factor * self.q, factor * self.imposed.point * 1000))
 
     # --- lines of loading -----------------------------------------------------------------
 
@@ -118,13 +126,17 @@ class Case:
         found = effects(self.bar, g, q_d, p_d)
         out = strength_checks(self.stick, found, line, duration, k_sys, self._pack)
         out += self._sags(line, q, point, ())
-        load = cuts.Loaded(line, g + q_d, p_d, duration, k_sys)
-        return out + cuts.cut_checks(self._joist, self.bar, self.stick, load, self._pack)
+        return out + self._cuts(cuts.Loaded(line, g + q_d, p_d, duration, k_sys))
 
     def _permanent(self) -> list[Check]:
         found = effects(self.bar, self._pack["ec5.gamma"]["G"] * self.g)
         k_sys = self._given.sharing.k_sys
-        return strength_checks(self.stick, found, "permanent", "permanent", k_sys, self._pack)
+        out = strength_checks(self.stick, found, "permanent", "permanent", k_sys, self._pack)
+        line = self._pack["ec5.gamma"]["G"] * self.g
+        return out + self._cuts(cuts.Loaded("permanent", line, 0.0, "permanent", k_sys))
+
+    def _cuts(self, load: cuts.Loaded) -> list[Check]:
+        return cuts.cut_checks(self._joist, self.bar, self.stick, load, self._pack)
 
     def trimming(self) -> list[Check]:
         """Return the checks with what an opening's trimmers hang on it, and the floor load too."""
@@ -140,17 +152,21 @@ class Case:
 
         What stands on a floor for years is a long load; the worst of the two durations counts.
         """
-        gamma, k_sys = self._pack["ec5.gamma"], _WHOLE
+        gamma = self._pack["ec5.gamma"]
         extra = self._moved(gamma["Q"])
         alone = effects(self.bar, gamma["G"] * self.g, extra=extra)
         both = effects(self.bar, gamma["G"] * self.g, gamma["Q"] * self.q, extra=extra)
         # Without the room the load is long and the timber weaker; with it there is more of it.
-        longest = strength_checks(self.stick, alone, "things", "long", k_sys, self._pack)
-        use = self.imposed.duration
-        shorter = strength_checks(self.stick, both, "things", use, k_sys, self._pack)
+        longest = self._stood_on(alone, "long")
+        shorter = self._stood_on(both, self.imposed.duration)
         pairs = zip(longest, shorter, strict=True)
         out = [max(pair, key=lambda check: check.utilisation) for pair in pairs]
         return out + self._sags("things", self.q, 0.0, self._moved(1.0))
+
+    def _stood_on(self, found: Effects, duration: str) -> list[Check]:
+        out = strength_checks(self.stick, found, "things", duration, _WHOLE, self._pack)
+        load = cuts.Loaded("things", 0.0, 0.0, duration, _WHOLE, (found.m, found.v))
+        return out + self._cuts(load)
 
     def _moved(self, factor: float) -> tuple[Load, ...]:
         """Return the things' loads by a factor."""
@@ -164,8 +180,10 @@ class Case:
     def _carried(self) -> list[Check]:
         gamma = self._pack["ec5.gamma"]
         point = self._given.carried
-        found = effects(self.bar, gamma["G"] * self.g, point=gamma["Q"] * point)
-        return strength_checks(self.stick, found, "carried", "short", _WHOLE, self._pack)
+        g, p_d = gamma["G"] * self.g, gamma["Q"] * point
+        found = effects(self.bar, g, point=p_d)
+        out = strength_checks(self.stick, found, "carried", "short", _WHOLE, self._pack)
+        return out + self._cuts(cuts.Loaded("carried", g, p_d, "short", _WHOLE))
 
     # --- sag and feel ---------------------------------------------------------------------
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from baywalk.capacity.cuts import stretches
+
 if TYPE_CHECKING:
     from baywalk.capacity.model import Joist, Run
     from baywalk.capacity.setting import Setting
@@ -21,8 +23,9 @@ def strutting_rows(span: float, pack: Pack) -> int:
 
 
 def strutting(run: Run, pack: Pack) -> dict[str, Any] | None:
-    """Return what a run's strutting should be, by its longest span; None where none is known."""
-    spans = [joist.span.value for joist in run.joists if joist.span]
+    """Return what a run's strutting should be, by its longest clear span; None where unknown."""
+    every = [stretch for joist in run.joists for stretch in stretches(joist, pack)]
+    spans = [stretch.end - stretch.start for stretch in every]
     if not spans:
         return None
     rows = strutting_rows(max(spans), pack)

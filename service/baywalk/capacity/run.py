@@ -114,6 +114,7 @@ class _Run:
                 *([openings.beside_an_opening(joist)] if loose else []),
                 *openings.adrift(self._run, joist),
                 *_lacking(joist, lacks),
+                *(cautions.lifted(joist, case.lifted(), len(case.spans) + 1) if case else []),
                 *self._cautions(joist, checks),
             ],
         }

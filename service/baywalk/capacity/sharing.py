@@ -22,13 +22,15 @@ class Sharing:
 
     ``k_sys`` for bending and for shear [-]; ``k_dist``, the share of a point load that it keeps
     [-]; ``felt``, that share as the annex has it for how lively a floor feels, ends of the run not
-    told apart [-]; ``across``, the deck's own stiffness across the joists [N mm² per mm].
+    told apart [-]; ``across``, the deck's own stiffness across the joists [N mm² per mm];
+    ``rules``, the ids of those that ``k_dist`` comes from.
     """
 
     k_sys: tuple[float, float]
     k_dist: float
     felt: float
     across: float
+    rules: tuple[str, ...] = ()
 
 
 def sharing(run: Run, joist: Joist, deck: float, pack: Pack, *, strutted: bool) -> Sharing:
@@ -40,7 +42,10 @@ def sharing(run: Run, joist: Joist, deck: float, pack: Pack, *, strutted: bool) 
     )
     edge = joist.left is None or joist.right is None
     kept = min(1.0, felt * float(pack["ec5.k_dist.edge"])) if edge else felt
-    return Sharing(_k_sys(run, joist, pack), kept, felt, across)
+    rules = ["deck.thickness", "centres.tolerance"]
+    if relied_on:
+        rules += ["ec5.k_dist", "span.deck.E", *(["ec5.k_dist.edge"] if edge else [])]
+    return Sharing(_k_sys(run, joist, pack), kept, felt, across, tuple(rules))
 
 
 def deck_stiffness(deck: float, pack: Pack) -> float:

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from baywalk.rules import Pack
 
 _KN, _KNM = 1e-3, 1e-6
-_FACTORS = ("ec5.gamma", "ec5.gamma_M", "ec5.k_mod")
+FACTORS = ("ec5.gamma", "ec5.gamma_M", "ec5.k_mod")
+"""The rules of the factors that every check of strength uses."""
 
 
 @dataclass(frozen=True)
@@ -86,15 +87,15 @@ def strength_checks(
 
     """
     tail = LINES[line]
-    common = _numbers(stick, duration, pack)
+    common = numbers(stick, duration, pack)
     bending = moment_capacity(stick, duration, k_sys[0], pack)
     shear = shear_capacity(stick, duration, k_sys[1], pack)
     k = {"k_h": k_h(stick.section.depth, pack), "k_sys": k_sys[0]}
-    numbers = {**common, "W": stick.section.modulus, "f_m,k": stick.timber.f_m, **k}
-    own = (f"timber.class.{stick.timber.name}", *_FACTORS)
+    bent = {**common, "W": stick.section.modulus, "f_m,k": stick.timber.f_m, **k}
+    own = (f"timber.class.{stick.timber.name}", *FACTORS)
     out = [
         Check("ec5.bending", f"bending{tail}", line, found.m * _KNM, bending * _KNM, "kNm",
-              numbers, (*own, "ec5.k_h", "ec5.k_sys")),
+              bent, (*own, "ec5.k_h", "ec5.k_sys")),
         Check("ec5.shear", f"shear{tail}", line, found.v * _KN, shear * _KN, "kN",
               {**common, "f_v,k": stick.timber.f_v, "k_cr": pack["ec5.k_cr"], "k_sys": k_sys[1]},
               (*own, "ec5.k_cr", "ec5.k_sys")),
@@ -102,7 +103,8 @@ def strength_checks(
     return [*out, _bearing(stick, found, line, duration, pack)]
 
 
-def _numbers(stick: Stick, duration: str, pack: Pack) -> dict[str, float]:
+def numbers(stick: Stick, duration: str, pack: Pack) -> dict[str, float]:
+    """Return what every check of strength shows: the section [mm] and the factors [-]."""
     return {
         "b": stick.section.breadth,
         "h": stick.section.depth,
@@ -115,16 +117,16 @@ def _bearing(stick: Stick, found: Effects, line: str, duration: str, pack: Pack)
     """Return the bearing at whichever support is worst off."""
     checks = []
     for support, reaction in enumerate(found.reactions):
-        numbers = {
-            **_numbers(stick, duration, pack),
+        own_numbers = {
+            **numbers(stick, duration, pack),
             "l": stick.bearings[support],
             "f_c,90,k": stick.timber.f_c90,
             "k_c,90": _k_c90(stick, pack),
         }
         capacity = bearing_capacity(stick, support, duration, pack)
-        own = (f"timber.class.{stick.timber.name}", *_FACTORS, "ec5.k_c90", "ec5.bearing.spread")
+        own = (f"timber.class.{stick.timber.name}", *FACTORS, "ec5.k_c90", "ec5.bearing.spread")
         checks.append(
             Check("ec5.bearing", f"bearing{LINES[line]}", line, reaction * _KN, capacity * _KN,
-                  "kN", numbers, own)
+                  "kN", own_numbers, own)
         )  # fmt: skip
     return max(checks, key=lambda check: check.utilisation)

@@ -283,3 +283,16 @@ def test_a_smaller_use_helps_where_it_is_said_to() -> None:
     store = one(document, use="storage", **asked)
     assert store["verdict"] == offer["verdict"]
     assert store["governing"]["utilisation"] == offer["utilisation"]
+
+
+def test_a_shared_load_cites_what_shares_it() -> None:
+    """Inner joists by the annex, an end joist by its own factor too, and the deck under both."""
+    run = checked(loft(features=[]))
+    for index, edge in ((3, False), (1, True)):
+        checks = run["runs"][0]["joists"][index - 1]["checks"]
+        shared = [check for check in checks if check["line"] == "shared"]
+        assert shared
+        for check in shared:
+            assert {"ec5.k_dist", "span.deck.E", "deck.thickness"} <= set(check["rules"])
+            assert ("ec5.k_dist.edge" in check["rules"]) is edge
+    assert "ec5.k_dist" in run["rules"]

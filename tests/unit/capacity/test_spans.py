@@ -8,7 +8,7 @@ import pytest
 
 from baywalk.capacity.beam import Point, Spread, solve
 from baywalk.capacity.effects import Bar, effects
-from tests.unit.capacity.loft import by_name, loft, one
+from tests.unit.capacity.loft import by_name, checked, loft, one
 
 SPINE = {"id": "s", "feature": "support", "from_near_support": 3000, "length": 100}
 
@@ -132,3 +132,37 @@ def test_a_support_beyond_the_joist_with_a_thing_on_it() -> None:
     beyond = {**SPINE, "from_near_support": 9000}
     thing = "safe,mass=100,x=1200,y=1500"
     assert one(loft(features=[beyond]), thing=thing)["checks"] == one(loft(), thing=thing)["checks"]
+
+
+@pytest.mark.parametrize("spans", [(500.0, 3500.0), (300.0, 3000.0), (600.0, 3000.0, 3000.0)])
+def test_a_point_load_may_press_harder_than_its_weight(spans: tuple[float, ...]) -> None:
+    """Beside a short span it prises the far end up: against every place, one by one."""
+    bar = Bar(spans, through=True, flexural=1e11, shear=3e6)
+    found = effects(bar, 0.1, point=1000.0)
+    even = Spread(0.0, sum(spans), 0.1)
+    force, most = 0.0, [0.0] * (len(spans) + 1)
+    for k in range(1, 400):
+        point = Point(sum(spans) * k / 400, 1000.0)
+        solved = solve(bar.supports, (even, point), bar.flexural, bar.shear)
+        force = max(force, solved.most_force())
+        most = [max(pair) for pair in zip(most, solved.reactions, strict=True)]
+    assert force <= found.v * (1 + 1e-4)
+    assert all(a <= b * (1 + 1e-4) for a, b in zip(most, found.reactions, strict=True))
+    still = solve(bar.supports, (even,), bar.flexural, bar.shear).reactions
+    assert found.reactions[1] > still[1] + 1000
+
+
+def test_an_end_that_may_lift_is_told_of() -> None:
+    """1.5 m beside 3.5 m lifts under a person on the long span; 2.5 beside 3 does not."""
+    long, even = (
+        one(loft(span=span, features=[{**SPINE, "from_near_support": place, "through": True}]),
+            dead=0.6)
+        for span, place in ((5000.0, 1500), (5500.0, 2500))
+    )  # fmt: skip
+    assert any("may lift J3 at its near end" in caution for caution in long["cautions"])
+    assert not any("may lift" in caution for caution in even["cautions"])
+
+
+def test_strutting_goes_by_each_span() -> None:
+    found = checked(loft(span=6000.0, features=[SPINE]))["runs"][0]["strutting"]
+    assert (found["rows"], found["say"][:20]) == (1, "Spans up to 2950 mm:")
