@@ -49,12 +49,13 @@ class Section:
         most, for nobody wrote down how far from the edge it lies.
         """
         low, high = min(top, self.depth), max(0.0, self.depth - bottom)
-        if hole <= 0 or high - low <= hole:
+        if hole <= 0 or (high - low <= hole and not centred):
             solid = max(0.0, high - low - hole)
             return Left(solid, self.breadth * solid**2 / 6)
         if centred:
-            start = (self.depth - hole) / 2
-            return self._beside(start - low, high - start - hole, hole)
+            # A notch may reach into the hole, or past it.
+            start, end = (self.depth - hole) / 2, (self.depth + hole) / 2
+            return self._beside(min(start, high) - low, high - max(end, low), hole)
         rest = high - low - hole
         places = (rest * k / _PLACES for k in range(_PLACES // 2 + 1))
         return min((self._beside(x, rest - x, hole) for x in places), key=lambda one: one.modulus)

@@ -129,6 +129,16 @@ def test_of_two_notches_from_one_edge_the_deeper_counts() -> None:
     assert found["bending at notch 1"]["numbers"]["left"] == 97
 
 
+@pytest.mark.parametrize(("deep", "left"), [(40, 67), (60, 53.5), (90, 53.5), (100, 47), (147, 0)])
+def test_a_notch_may_reach_into_a_hole_and_past_it(deep: int, left: float) -> None:
+    """A hole of 40 mm about the middle of 147 mm, from 53.5 to 93.5 mm below the top."""
+    found = one(loft(count=1, features=[{**cut(**HOLE, from_near_support=1500)[0], "joist": 1},
+                {**cut(depth=deep, from_near_support=1500)[0], "joist": 1}]), 1)  # fmt: skip
+    check = by_name(found)["bending at notch 2"]
+    assert check["numbers"]["left"] == left
+    assert check["numbers"]["W"] <= 47 * (147 - deep) ** 2 / 6 + 1e-6
+
+
 def test_a_hole_off_the_centre_line_is_taken_where_it_harms_most() -> None:
     """Wherever it lies, what is left is at least what is counted on."""
     hole = cut(feature="hole", edge="top", depth=40, from_near_support=1500)
