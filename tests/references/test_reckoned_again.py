@@ -233,7 +233,8 @@ class Joist:
             hard = (1.35 * g + 1.5 * spread_on, 1.5 * spot, duration, share)
             found = [*self.strength(*hard), *self.cuts(*hard), *self.sags(g, spread_on, spot)]
             out |= {f"{name}{tail}": figures for name, figures in found}
-        alone = self.strength(1.35 * g, 0.0, "permanent", k_sys)
+        hard = (1.35 * g, 0.0, "permanent", k_sys)
+        alone = [*self.strength(*hard), *self.cuts(*hard)]
         out |= {f"{name}, permanent load alone": figures for name, figures in alone}
         return out | (self.feel() if self.of.use == "domestic" else {})
 

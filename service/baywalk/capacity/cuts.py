@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from baywalk.rules import Pack
 
 
-_EDITIONS = ("", ".1992")
-"""What the ids of the published limits end in."""
+_PUBLISHED = ("notch.limits", "notch.limits.1992")
+"""The published limits: a cut within either passes."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def at_support(cut: Cut, joist: Joist) -> bool:
 
 def within_limits(cut: Cut, joist: Joist, pack: Pack) -> bool:
     """Say whether a cut is one that either published rule lets pass without a check."""
-    return any(_within(cut, joist, pack, pack[f"notch.limits{edition}"]) for edition in _EDITIONS)
+    return any(_within(cut, joist, pack, pack[rule]) for rule in _PUBLISHED)
 
 
 def _within(cut: Cut, joist: Joist, pack: Pack, rule: dict[str, Any]) -> bool:

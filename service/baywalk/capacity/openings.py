@@ -31,7 +31,7 @@ _WHOLE = (1.0, 1.0)
 class Tail:
     """What is left of a cut joist on one side of an opening.
 
-    ``at`` is its place along the trimmer [mm], ``length`` its own [mm].
+    ``at`` is its place along the trimmer [mm], ``length`` its span from bearing to trimmer [mm].
     """
 
     at: float
@@ -100,6 +100,14 @@ def hung(run: Run, joist: Joist, given: Callable[[Joist], Given], pack: Pack) ->
             return None
         hard, soft = [*hard, *on[0]], [*soft, *on[1]]
     return tuple(hard), tuple(soft)
+
+
+def carries_trimmers(joist: Joist) -> str:
+    """Say of a joist beside an opening that what hangs on it is counted, and who designs it."""
+    return (
+        f"J{joist.index} carries the trimmers of an opening; its checks count them. It is "
+        f"doubled or thicker in common practice. {ENGINEER}"
+    )
 
 
 def beside_an_opening(joist: Joist) -> str:
@@ -220,7 +228,10 @@ class _Hole:
         for joist in self.cut:
             a, b = self._meets[joist.index]
             span = joist.span.value if joist.span else 0.0
-            tails.append(Tail(at, a if end == "near" else span - b, joist))
+            near = end == "near"
+            bearing = self.cases[joist.index].stick.bearings[0 if near else -1]
+            # From the middle of its bearing, as every span is.
+            tails.append(Tail(at, (a if near else span - b) + bearing / 2, joist))
             at += _apart(joist)
         return tails
 

@@ -112,6 +112,7 @@ class _Run:
             "cautions": [
                 *no_rule,
                 *([openings.beside_an_opening(joist)] if loose else []),
+                *([openings.carries_trimmers(joist)] if given.hung[0] else []),
                 *openings.adrift(self._run, joist),
                 *_lacking(joist, lacks),
                 *(cautions.lifted(joist, case.lifted(), len(case.spans) + 1) if case else []),
