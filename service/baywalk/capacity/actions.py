@@ -92,11 +92,16 @@ def dead_line(
     if setting.dead is not None:
         return setting.dead * _PER_AREA * width
     floor = sum(layer.load for layer in layered) * _PER_AREA * width
+    return floor + own_weight(joist, pack)
+
+
+def own_weight(joist: Joist, pack: Pack) -> float:
+    """Return what a joist's own timber weighs, in N/mm; 0 where its size is not known."""
     if joist.breadth is None or joist.depth is None:
-        return floor
+        return 0.0
     section = Section(joist.breadth.value, joist.depth.value)
     density = Timber.of(joist.grade, pack).density
-    return floor + section.area * density * float(pack["load.gravity"]) * 1e-9
+    return section.area * density * float(pack["load.gravity"]) * 1e-9
 
 
 def imposed_line(load: Imposed, width: float) -> float:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from baywalk.capacity import cuts, doubt, practice
+from baywalk.capacity import actions, cuts, doubt, practice
 from baywalk.capacity.verdict import deciding
 
 if TYPE_CHECKING:
     from baywalk.capacity.check import Check
-    from baywalk.capacity.model import Joist, Loft
+    from baywalk.capacity.model import Joist, Loft, Run
     from baywalk.capacity.setting import Setting
     from baywalk.rules import Pack
 
@@ -98,6 +98,23 @@ def of_joist(
             "to wall is not known, or there is no deck."
         )
     return [*out, *_things(joist, setting), *doubt.cautions(deciding(checks), joist)]
+
+
+def light(run: Run, setting: Setting, pack: Pack) -> list[str]:
+    """Say where the permanent load that was given is less than the joists alone weigh [kN/m²]."""
+    own = [
+        actions.own_weight(joist, pack) / joist.width.value * 1e3
+        for joist in run.joists
+        if joist.width is not None and joist.width.value > 0
+    ]
+    if setting.dead is None or setting.dead >= max(own, default=0.0):
+        return []
+    return [
+        (
+            f"The permanent load given, {setting.dead:g} kN/m², is less than the joists alone "
+            f"weigh, up to {max(own):.2f}. It should hold joists, deck, ceiling and all that stays."
+        )
+    ]
 
 
 def lifted(joist: Joist, supports: list[int], count: int) -> list[str]:

@@ -59,7 +59,10 @@ class _Run:
             "openings": openings.openings(self._run, self._setting, cases, self._pack),
             "governing": worst_of([j["governing"] for j in joists]),
             "counts": _counts(joists),
-            "cautions": list(self._run.cautions),
+            "cautions": [
+                *self._run.cautions,
+                *cautions.light(self._run, self._setting, self._pack),
+            ],
         }
 
     def _dead(self) -> dict[str, Any]:

@@ -137,5 +137,7 @@ def _roof(text: str) -> dict[str, str]:
             _fail("roof", f"asks {', '.join(ROOF)}, and not {name[:20]!r}")
         if value not in (*ROOF[name], "unknown"):
             _fail("roof", f"{name} must be one of {', '.join(ROOF[name])}, unknown")
+        if name in answers:
+            _fail("roof", f"{name} comes twice")
         answers[name] = value
     return answers

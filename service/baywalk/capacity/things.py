@@ -59,7 +59,11 @@ def read_thing(text: str, pack: Pack) -> Thing:
     Raises BadCapacityInput, naming the field, for what cannot be.
     """
     name, *parts = (part.strip() for part in text.split(","))
-    given = dict(_pair(part) for part in parts)
+    pairs = [_pair(part) for part in parts]
+    given = dict(pairs)
+    twice = [key for number, (key, _) in enumerate(pairs) if key in dict(pairs[:number])]
+    if twice:
+        _fail(twice[0][:20], "comes twice")
     unknown = [key for key in given if key not in ("mass", "moving", *_SIZES)]
     if unknown:
         _fail(unknown[0][:20], "is nothing that is asked of a thing")

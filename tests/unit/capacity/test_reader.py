@@ -145,6 +145,8 @@ def test_the_command_says_it_in_one_line(
         (["--thing", "mass=1"], "thing/name"),
         (["--thing", "bath,mass=1,feet=3"], "thing/feet"),
         (["--thing", "bath,mass=1,moving=fast"], "thing/moving"),
+        (["--thing", "bath,mass=1,mass=2"], "thing/mass"),
+        (["--roof", "trussed=yes,trussed=no"], "roof"),
         (["--roof", "ties=maybe"], "roof"),
         (["--roof", "chimney=yes"], "roof"),
         (["--partition", "0.9"], "partition"),

@@ -296,3 +296,10 @@ def test_a_shared_load_cites_what_shares_it() -> None:
             assert {"ec5.k_dist", "span.deck.E", "deck.thickness"} <= set(check["rules"])
             assert ("ec5.k_dist.edge" in check["rules"]) is edge
     assert "ec5.k_dist" in run["rules"]
+
+
+def test_less_than_the_joists_weigh_is_told_of() -> None:
+    """C16 of 47 x 147 at 400 mm weighs 0.063 kN/m²: 370 kg/m³ by EN 338, g 9.81."""
+    light, enough = (checked(loft(), dead=dead)["runs"][0]["cautions"] for dead in (0.06, 0.064))
+    assert any("less than the joists alone weigh, up to 0.06." in caution for caution in light)
+    assert enough == []
