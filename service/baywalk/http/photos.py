@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from contextlib import closing
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, Response, g, request
 
@@ -22,6 +23,9 @@ from baywalk.fieldbook.photos import (
 from baywalk.http.bodies import check_type, pieces
 from baywalk.http.problems import Problem
 from baywalk.http.surveys import answer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
 
 TYPES = frozenset({"image/jpeg", "image/png", "image/webp"})
 
@@ -65,14 +69,17 @@ def put(photos: Photos, sha256: str) -> Response:
     """Take a photo or the next piece: 201 when it is whole, 202 while not, 204 if it was."""
     check_type(TYPES, needed=False)
     span = _span()
+    if span is None:
+        return _put_whole(photos, sha256)
     if photos.whole(sha256):
         return Response(status=204)
-    if span is None:
-        photos.restart(sha256)
-    stop = _grow(photos, sha256, span)
-    if span and stop < span.total:
+    with closing(pieces(span.stop - span.start)) as body:
+        stop = _grow(photos, sha256, span.start, body)
+    if stop != span.stop:
+        raise Problem("body-cut")
+    if stop < span.total:
         return Response(status=202, headers={_OFFSET: str(stop)})
-    return _finish(photos, sha256)
+    return _finish(photos, sha256, stop)
 
 
 def get(photos: Photos, sha256: str) -> Response:
@@ -116,33 +123,58 @@ def _span() -> _Span | None:
     return _Span(start, last + 1, total)
 
 
-def _grow(photos: Photos, sha256: str, span: _Span | None) -> int:
-    """Add the body to what is here of a photo and return where that ends [bytes]."""
-    start, limit = (span.start, span.stop - span.start) if span else (0, MAX_BYTES)
+def _put_whole(photos: Photos, sha256: str) -> Response:
+    """Take a photo that is sent in one go; its bytes must be those of the hash in any case."""
+    total, here = hashlib.sha256(), photos.whole(sha256)
+    # Closed at once also where a piece is not taken, for it holds a place among the readers.
+    with closing(pieces(MAX_BYTES)) as body:
+        counted = _counted(body, total)
+        if here:
+            stop = sum(map(len, counted))
+        else:
+            photos.restart(sha256)
+            stop = _grow(photos, sha256, 0, counted)
+    if total.hexdigest() != sha256:
+        photos.restart(sha256)
+        raise Problem("wrong-hash", field="sha256")
+    return Response(status=204) if here else _finish(photos, sha256, stop, right=True)
+
+
+def _counted(body: Iterable[bytes], total: hashlib._Hash) -> Iterator[bytes]:
+    """Yield the pieces of a body, each put into the hash as it comes."""
+    for piece in body:
+        total.update(piece)
+        yield piece
+
+
+def _grow(photos: Photos, sha256: str, start: int, body: Iterable[bytes]) -> int:
+    """Add a body to what is here of a photo and return where that ends [bytes]."""
     try:
-        # Closed at once also where a piece is not taken, for it holds a place among the readers.
-        with closing(pieces(limit)) as body:
-            stop = photos.grow(sha256, start, body)
+        return photos.grow(sha256, start, body)
     except WrongStart as fault:
-        offset = {_OFFSET: str(fault.offset)}
-        raise Problem("wrong-start", f"It ends at {fault.offset}.", headers=offset) from None
+        raise _elsewhere(fault) from None
     except TooManyParts:
         raise Problem("too-many-parts", headers={"Retry-After": "60"}) from None
     except Problem as problem:
         if problem.code == "body-too-large":
             photos.restart(sha256)
         raise
-    if span and stop != span.stop:
-        raise Problem("body-cut")
-    return stop
 
 
-def _finish(photos: Photos, sha256: str) -> Response:
-    """Check and keep a photo that came to its end."""
+def _finish(photos: Photos, sha256: str, stop: int, *, right: bool = False) -> Response:
+    """Check and keep a photo that came to its end, ``stop`` [bytes]."""
     try:
-        kind = photos.finish(sha256)
+        kind = photos.finish(sha256, stop, right=right)
+    except WrongStart as fault:
+        raise _elsewhere(fault) from None
     except WrongHash:
         raise Problem("wrong-hash", field="sha256") from None
     except NotAPicture as fault:
         raise Problem("not-a-picture", f"The photo {fault}. It was dropped.") from None
     return answer({"sha256": sha256, "type": kind}, 201)
+
+
+def _elsewhere(fault: WrongStart) -> Problem:
+    """Return the problem of a photo that ends elsewhere than its sender thought."""
+    offset = {_OFFSET: str(fault.offset)}
+    return Problem("wrong-start", f"It ends at {fault.offset}.", headers=offset)

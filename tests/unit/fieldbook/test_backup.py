@@ -47,8 +47,8 @@ class Kept:
         self.store.add(made["id"], [entry() for _ in range(count)])
         shot = picture(20 + count)
         sha256 = hashlib.sha256(shot).hexdigest()
-        self.photos.grow(sha256, 0, [shot])
-        self.photos.finish(sha256)
+        stop = self.photos.grow(sha256, 0, [shot])
+        self.photos.finish(sha256, stop)
         return str(made["id"])
 
     def everything(self) -> dict[str, Any]:

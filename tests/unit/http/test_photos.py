@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from PIL import Image, PngImagePlugin
 
-from baywalk.fieldbook.photos import MAX_BYTES
+from baywalk.fieldbook.photos import MAX_BYTES, Photos, WrongStart
 from baywalk.fieldbook.photos.folder import MOST_PARTS, PART_IDLE, PART_LASTS
 
 if TYPE_CHECKING:
@@ -86,6 +86,51 @@ def test_other_bytes_than_the_hash_are_422_and_dropped(client: FlaskClient) -> N
     assert (answer.status_code, answer.get_json()["field"]) == (422, "sha256")
     assert offset(client, sent) == (404, "0")
     assert put(client, sent).status_code == 201
+
+
+def test_other_bytes_than_the_hash_are_422_also_where_the_photo_is_whole(
+    client: FlaskClient,
+) -> None:
+    sent = picture()
+    path = f"/api/photos/{name(sent)}"
+    assert put(client, sent).status_code == 201
+    answer = client.put(path, data=sent[:-1] + b"x", content_type="image/jpeg")
+    assert (answer.status_code, answer.get_json()["field"]) == (422, "sha256")
+    assert client.get(path).status_code == 200
+    assert put(client, sent).status_code == 204
+
+
+class Noted:
+    """Notes of what is whole, in memory."""
+
+    def __init__(self) -> None:
+        self._noted: dict[str, tuple[str, int]] = {}
+
+    def note_photo(self, sha256: str, kind: str, size: int) -> None:
+        self._noted[sha256] = (kind, size)
+
+    def photo(self, sha256: str) -> tuple[str, int] | None:
+        return self._noted.get(sha256)
+
+    def shows(self, survey: str, sha256: str) -> bool:
+        return bool(survey) and sha256 in self._noted
+
+
+@pytest.mark.parametrize("right", [True, False])
+def test_a_photo_begun_anew_by_another_is_not_said_to_be_wrong(
+    tmp_path: Path, *, right: bool
+) -> None:
+    sent, photos = picture(), Photos(tmp_path, Noted())
+    sha256 = name(sent)
+    stop = photos.grow(sha256, 0, [sent])
+    photos.restart(sha256)
+    photos.grow(sha256, 0, [sent[:100]])
+    # The first one's bytes were right: it is told where the photo ends now, and nothing is dropped.
+    with pytest.raises(WrongStart) as fault:
+        photos.finish(sha256, stop, right=right)
+    assert fault.value.offset == photos.offset(sha256) == 100
+    stop = photos.grow(sha256, 100, [sent[100:]])
+    assert photos.finish(sha256, stop) == "image/jpeg"
 
 
 def test_a_photo_comes_in_pieces(client: FlaskClient) -> None:
@@ -162,6 +207,12 @@ def test_a_photo_has_at_most_fifteen_megabytes(client: FlaskClient) -> None:
 @pytest.mark.parametrize("kind", ["image/gif", "text/html", "application/json", "image/svg+xml"])
 def test_only_three_kinds_of_picture_are_read(client: FlaskClient, kind: str) -> None:
     assert put(client, picture(), kind).status_code == 415
+
+
+@pytest.mark.parametrize("coding", ["gzip, chunked", "chunked, chunked", "identity"])
+def test_a_body_packed_for_the_way_is_415(client: FlaskClient, coding: str) -> None:
+    answer = put(client, picture(), headers={"Transfer-Encoding": coding})
+    assert answer.status_code == 415
 
 
 def test_a_packed_photo_is_415(client: FlaskClient) -> None:

@@ -26,8 +26,9 @@ MOST_PARTS = 64
 """How many half-sent photos there may be at once [-]."""
 PART_LASTS = 7 * 24 * 3600
 """How long a half-sent photo is kept for whoever goes on with it [s]."""
-PART_IDLE = 3600
-"""After how long without a piece a half-sent photo makes room for another [s]."""
+PART_IDLE = 60
+"""After how long without a piece a half-sent photo makes room for another [s]: a body that stopped
+was given up long before, and whoever sent it begins anew."""
 
 _SUFFIX = {"image/jpeg": ".jpg", "image/png": ".png", "image/webp": ".webp"}
 
@@ -109,25 +110,30 @@ class Photos:
             start += len(piece)
         return start
 
-    def finish(self, sha256: str) -> str:
-        """Check a part, redraw it and keep it; return its media type.
+    def finish(self, sha256: str, stop: int, *, right: bool = False) -> str:
+        """Check a part that came to its end at ``stop`` [bytes], redraw and keep it.
 
-        Raises :class:`WrongHash` or ``NotAPicture``; the part is dropped then. An error of the
-        disk leaves the part where it is.
+        ``right``: whoever sent it is known to have sent the bytes of the hash. Returns the media
+        type. Raises :class:`WrongHash` or ``NotAPicture``; the part is dropped then. Raises
+        :class:`WrongStart` where somebody else began it anew meanwhile, and leaves theirs alone.
+        An error of the disk leaves the part where it is.
         """
         with self._drawing:
             noted = self._noted(sha256)
-            kind = noted[0] if noted else self._draw(sha256)
+            kind = noted[0] if noted else self._draw(sha256, stop, right=right)
         # Noted already, a part is what a service left that fell just before this.
         self.restart(sha256)
         return kind
 
-    def _draw(self, sha256: str) -> str:
+    def _draw(self, sha256: str, stop: int, *, right: bool) -> str:
         """Check a part, keep it redrawn and note it; return its media type."""
         part = self._part(sha256)
         sent = part.read_bytes() if part.exists() else b""
+        wrong = hashlib.sha256(sent).hexdigest() != sha256
+        if wrong and (right or len(sent) != stop):
+            raise WrongStart(len(sent))
         try:
-            if hashlib.sha256(sent).hexdigest() != sha256:
+            if wrong:
                 raise WrongHash("the bytes are not those of this SHA-256")
             drawn, kind = redraw(sent)
         except ValueError:
@@ -147,9 +153,10 @@ class Photos:
         """Finish a part that came whole just before the service was stopped, if it is one."""
         part = self._part(sha256)
         if part.exists() and hashlib.sha256(part.read_bytes()).hexdigest() == sha256:
-            # What is no picture was dropped, as it would have been then.
-            with contextlib.suppress(NotAPicture):
-                self.finish(sha256)
+            # What is no picture was dropped, as it would have been then; what somebody sends anew
+            # meanwhile is theirs to finish.
+            with contextlib.suppress(NotAPicture, WrongStart):
+                self.finish(sha256, part.stat().st_size, right=True)
 
     def _noted(self, sha256: str) -> tuple[str, int] | None:
         """Return what was noted of a whole photo, if its file is still there."""

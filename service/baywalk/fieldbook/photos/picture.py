@@ -57,7 +57,9 @@ def _measure(picture: Image.Image) -> None:
 
 def _drawn(picture: Image.Image, form: str) -> bytes:
     """Return the picture as a new file of the form, carrying pixels only."""
-    upright = ImageOps.exif_transpose(picture)
+    # In its own place: a picture of the most pixels takes 150 MB, and so does every copy of it.
+    ImageOps.exif_transpose(picture, in_place=True)
+    upright = picture
     if upright.mode not in _PLAIN or (form == "JPEG" and upright.mode == "RGBA"):
         upright = upright.convert("RGBA" if _see_through(upright) and form != "JPEG" else "RGB")
     # Pasting onto an empty sheet leaves comments, profiles and every other note behind.
