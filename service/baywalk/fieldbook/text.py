@@ -16,7 +16,11 @@ MAX_NESTING = 32
 """Greatest depth of objects and lists within one another in a text [-]."""
 
 
+MOST_DIGITS = 4300
+"""Greatest length of a whole number that is read [digits]: the reader's own limit."""
+
 _HALVED = "holds half of a surrogate pair, which is no character"
+_TOO_LARGE = "holds a number too large to read"
 
 
 class _Twice(dict[str, Any]):
@@ -25,16 +29,25 @@ class _Twice(dict[str, Any]):
     key = ""
 
 
-def parse(text: str | bytes) -> Any:
+class _TooLarge(float):
+    """A number that no machine number holds; kept so that the fault can be told where it lies."""
+
+
+def parse(text: str | bytes, *, apart: bool = False) -> Any:
     """Read one JSON text in UTF-8.
 
-    Raises :class:`BadText` where it is not JSON, holds NaN or an infinity, or is nested past all
-    reading. What only spoils a part of it is left for :func:`unsound` to find.
+    Raises :class:`BadText` where it is not JSON, holds NaN or an infinity, a number too large to
+    hold, or is nested past all reading. What only spoils a part of it is left for :func:`unsound`
+    to find; with ``apart``, for a text whose parts are judged one by one, so is such a number.
     """
     try:
         decoded = text.decode("utf-8") if isinstance(text, bytes) else text
         return json.loads(
-            decoded, object_pairs_hook=_object, parse_constant=_no_constant, parse_float=_number
+            decoded,
+            object_pairs_hook=_object,
+            parse_constant=_no_constant,
+            parse_float=_number_apart if apart else _number,
+            parse_int=_whole_apart if apart else None,
         )
     except UnicodeDecodeError as fault:
         raise BadText(f"not UTF-8 at byte {fault.start}") from None
@@ -59,7 +72,8 @@ def write(value: object) -> str:
 def unsound(value: object, *, depth: int = MAX_NESTING) -> Fault | None:
     """Return the first thing that makes a parsed value unfit to keep, or None.
 
-    That is a key named twice, half a surrogate pair, or a nesting deeper than ``depth`` [-].
+    That is a key named twice, half a surrogate pair, a number too large to hold, or a nesting
+    deeper than ``depth`` [-].
     """
     why = _why_outside(value, depth)
     if why:
@@ -116,8 +130,21 @@ def _number(digits: str) -> float:
     return value
 
 
+def _number_apart(digits: str) -> float:
+    """Read a number with a point or exponent, marking one too large to hold."""
+    value = float(digits)
+    return _TooLarge(value) if value in (float("inf"), float("-inf")) else value
+
+
+def _whole_apart(digits: str) -> int | float:
+    """Read a whole number, marking one of more digits than are read."""
+    return int(digits) if len(digits) <= MOST_DIGITS else _TooLarge("inf")
+
+
 def _why(part: object, depth: int) -> str | None:
     """Return why a value is unfit to keep where it may be nested ``depth`` deep, or None."""
+    if isinstance(part, _TooLarge):
+        return _TOO_LARGE
     if not isinstance(part, str | dict | list):
         return None
     why = _why_outside(part, depth)

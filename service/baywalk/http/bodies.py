@@ -27,9 +27,11 @@ _reading = threading.BoundedSemaphore(READERS)
 
 
 def check_type(types: frozenset[str], *, needed: bool = True) -> None:
-    """Refuse a body that is packed, or of none of the media ``types``."""
+    """Refuse a body that is packed in any way, or of none of the media ``types``."""
     if request.headers.get("Content-Encoding") is not None:
         raise Problem("wrong-type", "A body with a Content-Encoding is not read here.")
+    if request.headers.get("Transfer-Encoding", "chunked").strip().lower() != "chunked":
+        raise Problem("wrong-type", "Of the Transfer-Encodings only chunked is read here.")
     given = request.mimetype
     charset = request.mimetype_params.get("charset", "utf-8").lower()
     if (given or needed) and (given not in types or charset not in ("utf-8", "utf8")):
@@ -61,7 +63,7 @@ def read_json(limit: int) -> Any:
     """Return the parsed body of at most ``limit`` bytes; raise a problem for anything else."""
     check_type(frozenset({"application/json"}))
     try:
-        return parse(b"".join(pieces(limit)))
+        return parse(b"".join(pieces(limit)), apart=True)
     except BadText as fault:
         raise Problem("not-json", f"The body is {fault}.") from None
 
