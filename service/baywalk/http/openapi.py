@@ -10,12 +10,13 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Flask, Response
 
 from baywalk.fieldbook import entry as entries
-from baywalk.fieldbook.fields import Length, Many, Pair, Text, Two, Whole
+from baywalk.fieldbook.fields import SHA256, Length, Many, Pair, Text, Two, Whole
 from baywalk.fieldbook.head import FORMAT, VERSION, HeadSchema
 from baywalk.fieldbook.text import write
 from baywalk.http.paths import PATHS
 from baywalk.http.phones.described import DESCRIBED
 from baywalk.http.phones.routes import OfferSchema, PairSchema
+from baywalk.http.photos import TYPES
 from baywalk.http.problems import CODES, LIST
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ def _spec() -> APISpec:
         spec.components.schema(f"Entry-{kind}", component=_open(converter, schema, kind))
     spec.components.schema("Entry", component=_any_entry(converter))
     spec.components.schema("Head", component=_head(converter))
+    spec.components.schema("Survey", component=_survey(converter))
     for name, sent in (("Pair", PairSchema()), ("Offer", OfferSchema())):
         spec.components.schema(name, component=_closed(converter, sent))
     for name, component in (_PLAIN | DESCRIBED).items():
@@ -102,6 +104,14 @@ def _head(converter: OpenAPIConverter) -> dict[str, Any]:
     return described | {"additionalProperties": True}
 
 
+def _survey(converter: OpenAPIConverter) -> dict[str, Any]:
+    """Return the schema of a whole survey: its head, and all its entries."""
+    described = _head(converter)
+    described["description"] = "A whole survey: its head, and all its entries."
+    described["properties"]["entries"] = {"type": "array", "items": {"$ref": _REF + "Entry"}}
+    return described | {"required": [*described["required"], "entries"]}
+
+
 def _of_field(self: Any, field: Any, **_: Any) -> dict[str, Any]:
     """Return what a field of this house is in the words of JSON Schema."""
     kind = next((words for cls, words in _WORDS.items() if isinstance(field, cls)), None)
@@ -133,12 +143,6 @@ _IDS = {"type": "array", "items": {"type": "string", "format": "uuid"}}
 _REF = "#/components/schemas/"
 
 _PLAIN: dict[str, dict[str, Any]] = {
-    "Survey": {
-        "description": "A whole survey: its head, and all its entries.",
-        "allOf": [{"type": "object"}],
-        "properties": {"entries": {"type": "array", "items": {"$ref": _REF + "Entry"}}},
-        "required": ["format", "version", "id", "title", "created", "runs", "entries"],
-    },
     "Batch": {
         "type": "object",
         "properties": {"entries": {"type": "array", "items": {"$ref": _REF + "Entry"}}},
@@ -209,6 +213,14 @@ _PLAIN: dict[str, dict[str, Any]] = {
             }
         },
         "required": ["surveys"],
+    },
+    "Photo": {
+        "type": "object",
+        "properties": {
+            "sha256": {"type": "string", "pattern": SHA256},
+            "type": {"enum": sorted(TYPES)},
+        },
+        "required": ["sha256", "type"],
     },
     "Problem": {
         "type": "object",

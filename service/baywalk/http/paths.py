@@ -302,7 +302,7 @@ PATHS: dict[str, dict[str, Any]] = {
             "parameters": [_SHA256, _RANGE],
             "requestBody": {"required": True, "content": _PICTURE},
             "responses": {
-                "201": _says("It is whole and kept."),
+                "201": _says("It is whole and kept.", "Photo"),
                 "202": {"description": "The piece is kept.", "headers": _OFFSET},
                 "204": _says("It was here already."),
                 **_REFUSED,

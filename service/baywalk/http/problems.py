@@ -8,7 +8,8 @@ from __future__ import annotations
 import logging
 from typing import TYPE_CHECKING, Any
 
-from flask import Flask, Response
+from flask import Flask, Response, request
+from flask.globals import request_ctx
 from sqlalchemy.exc import SQLAlchemyError
 from werkzeug.exceptions import HTTPException
 
@@ -119,8 +120,22 @@ def _of_http(fault: HTTPException) -> Response:
     """Tell an error that the library raised."""
     status = fault.code or 500
     code = _BY_STATUS.get(status, "bad-request" if status < 500 else "internal")
+    if status == 405 and _leads_nowhere():
+        return Problem("no-such-address").answer()
     headers = {k: v for k, v in fault.get_headers() if k == "Allow"}
     return Problem(code, headers=headers).answer()
+
+
+def _leads_nowhere() -> bool:
+    """Say whether an address under the API is none; the page's route, for one, takes any path."""
+    adapter = request_ctx.url_adapter
+    if adapter is None or not request.path.startswith("/api"):
+        return False
+    try:
+        rule, _ = adapter.match(method="GET", return_rule=True)
+    except HTTPException:
+        return False
+    return bool(rule.endpoint == "page")
 
 
 def _of_store(fault: SQLAlchemyError) -> Response:

@@ -76,6 +76,14 @@ def test_a_method_that_a_route_does_not_take_is_405(
     assert set(answer.headers["Allow"].split(", ")) == taken
 
 
+@pytest.mark.parametrize("path", ["/api", "/api/none", "/api/surveys/", "/api/photos/a/b"])
+@pytest.mark.parametrize("method", ["GET", "PUT", "POST", "DELETE", "PATCH"])
+def test_an_address_that_is_none_is_404_by_any_method(
+    client: FlaskClient, path: str, method: str
+) -> None:
+    assert_problem(client.open(path, method=method), 404)
+
+
 WRITES = [(p, m.upper()) for p, ops in PATHS.items() for m in ops if m in ("put", "post")]
 
 
