@@ -59,12 +59,12 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_serve(commands: Any) -> None:
     serve = commands.add_parser("serve", help="start the service on this machine")
-    serve.add_argument("--port", type=int, default=8765, help="port on 127.0.0.1 (8765; 0: free)")
+    serve.add_argument("--port", type=_port, default=8765, help="port on 127.0.0.1 (8765; 0: free)")
     _add_store(serve)
     serve.add_argument("--demo", action="store_true", help="put the invented demo loft in")
     serve.add_argument("--phone", action="store_true", help="let phones on the network in, paired")
     serve.add_argument(
-        "--phone-port", type=int, default=8766, help="port for phones, HTTPS (8766; 0: free)"
+        "--phone-port", type=_port, default=8766, help="port for phones, HTTPS (8766; 0: free)"
     )
     serve.add_argument(
         "--address", help="this machine's address on the network, where it has several"
@@ -74,8 +74,22 @@ def _add_serve(commands: Any) -> None:
 
 
 def _add_store(command: Any) -> None:
-    command.add_argument("--data", type=Path, help="folder of the database and the photos")
+    command.add_argument("--data", type=_folder, help="folder of the database and the photos")
     command.add_argument("--database", help="URL of a database other than SQLite in that folder")
+
+
+def _port(text: str) -> int:
+    """Return a port that can be asked for; 0 is any that is free."""
+    if not (text.isascii() and text.isdigit()) or int(text) > 65535:
+        raise argparse.ArgumentTypeError(f"must be a port from 0 to 65535, not {text[:20]!r}")
+    return int(text)
+
+
+def _folder(text: str) -> Path:
+    """Return a folder; an empty name, such as of a variable not set, would be wherever one is."""
+    if not text:
+        raise argparse.ArgumentTypeError("must name a folder")
+    return Path(text)
 
 
 def _data(options: argparse.Namespace) -> Path:
@@ -110,7 +124,7 @@ def _pair(options: argparse.Namespace) -> int:
 def _add_certificates(commands: Any) -> None:
     command = commands.add_parser("certificates", help="the certificates that phones trust")
     command.add_argument("what", choices=["show", "renew", "remove"], help="what to do with them")
-    command.add_argument("--data", type=Path, help="folder of the database and the photos")
+    command.add_argument("--data", type=_folder, help="folder of the database and the photos")
     command.set_defaults(run=_certificates)
 
 

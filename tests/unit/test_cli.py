@@ -77,6 +77,26 @@ def test_bad_files_are_refused_in_one_line(
     assert named in _refused(monkeypatch, text, capsys)
 
 
+@pytest.mark.parametrize(
+    ("given", "named"),
+    [
+        (["--port", "65536"], "--port"),
+        (["--port", "-1"], "--port"),
+        (["--phone-port", "1e3"], "--phone-port"),
+        (["--data", ""], "--data"),
+    ],
+)
+def test_what_cannot_be_served_is_refused_in_one_line(
+    given: list[str], named: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        cli.main(["serve", *given])
+    assert stopped.value.code == 2
+    said = capsys.readouterr().err
+    assert named in said
+    assert said.count("\n") == 1
+
+
 @pytest.mark.parametrize("value", ["353", True, None, -1, 1_000_001, [353]])
 def test_a_bad_value_names_its_entry_and_field(
     value: object, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
