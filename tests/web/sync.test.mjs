@@ -164,6 +164,33 @@ test("a photo that is cut anywhere goes on from there, and no byte of it goes tw
   }
 });
 
+test("a photo is done only when the service has it whole, not when it has as many bytes", async () => {
+  const bytes = Uint8Array.from({ length: 64 }, (_, k) => k).buffer;
+  const [there, puts] = [{ length: "64", whole: false }, []];
+  const service = new Service(async (_, { method, headers, body }) => {
+    if (method === "HEAD") {
+      const type = there.whole ? "image/jpeg" : "text/html";
+      return new Response(null, { headers: { "Upload-Offset": there.length, "Content-Type": type } });
+    }
+    puts.push([headers["Content-Range"], body.byteLength]);
+    there.whole = true;
+    return new Response("{}", { status: 201 });
+  });
+  const outbox = new MemoryOutbox();
+  const go = async () => {
+    outbox.photos.set("s", { bytes, type: "image/jpeg", unsent: true });
+    await sendPhotos(service, outbox, () => undefined);
+    assert.deepEqual(await outbox.photosToGo(), []);
+  };
+  await go();
+  assert.deepEqual(puts, [[undefined, 64]]);
+  await go();
+  assert.equal(puts.length, 1);
+  [there.whole, there.length] = [false, "60"];
+  await go();
+  assert.deepEqual(puts[1], ["bytes 60-63/64", 4]);
+});
+
 test("a photo that is refused stays and the next one goes", async () => {
   const [outbox, service] = [new MemoryOutbox(), new ModelService()];
   for (const name of ["a", "b"]) outbox.photos.set(name, { bytes: new ArrayBuffer(8), type: "image/jpeg", unsent: true });

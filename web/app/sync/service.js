@@ -196,18 +196,19 @@ export class Service {
    * How many of a photo's bytes it has.
    * @param {string} sha256
    * @param {number} size the photo's [bytes]
-   * @returns {Promise<number>} [bytes]
+   * @returns {Promise<number>} [bytes]; below 0 where what it has cannot be gone on with
    * @throws {NoAnswer | Refusal}
    */
   async photoOffset(sha256, size) {
     const answer = await this.#ask(`/api/photos/${sha256}`, { method: "HEAD", also: [404] });
-    const given = answer.headers.get("Upload-Offset");
-    if (given !== null && /^\d+$/.test(given)) return Math.min(Number(given), size);
-    return answer.ok ? size : 0;
+    if (answer.headers.get("Content-Type")?.startsWith("image/")) return size;
+    // As long as the photo, and yet not taken for it: a fallen disk left other bytes there.
+    const has = Number(answer.headers.get("Upload-Offset"));
+    return has < size ? has : -1;
   }
 
   /**
-   * Sends a photo's bytes, from the start or from where they were cut off.
+   * Sends a photo's bytes, from the start or from where they were cut off; below 0 in place of all there is.
    * @param {string} sha256
    * @param {{bytes: ArrayBuffer, type: string}} photo
    * @param {number} from [bytes]
@@ -216,11 +217,14 @@ export class Service {
   async putPhoto(sha256, { bytes, type }, from) {
     const size = bytes.byteLength;
     // With its range from the start on: a browser sends by itself again what was cut, and without one
-    // that would drop what had come.
+    // that drops what had come.
+    /** @type {Record<string, string>} */
+    const headers = { "Content-Type": type };
+    if (from >= 0) headers["Content-Range"] = `bytes ${from}-${size - 1}/${size}`;
     await this.#ask(`/api/photos/${sha256}`, {
       method: "PUT",
-      body: bytes.slice(from),
-      headers: { "Content-Type": type, "Content-Range": `bytes ${from}-${size - 1}/${size}` },
+      body: bytes.slice(Math.max(from, 0)),
+      headers,
       patience: PATIENCE_PHOTO,
     });
   }
