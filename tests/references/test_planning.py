@@ -21,7 +21,7 @@ from baywalk.planning.plan import plan
 from baywalk.planning.quantities import fixings
 from baywalk.planning.support.noggins import Section
 from baywalk.planning.support.strutting import rows
-from baywalk.planning.support.timber import Item, cut_stock
+from baywalk.planning.support.timber import Item, Saw, cut_stock
 from tests.unit.planning.loft import as_built, regular
 
 PACK = rules.load()
@@ -129,7 +129,7 @@ def test_stock_cutting_of_a_textbook() -> None:
     """
     sizes = [81] * 44 + [70] * 3 + [68] * 48
     items = [Item(str(k), float(size)) for k, size in enumerate(sizes)]
-    made = cut_stock(Section(47, 97), items, [218.0], 0.0)
+    made = cut_stock(Section(47, 97), items, [218.0], Saw(0.0))
     assert made.bound >= 33 * 218
     assert made.bought == made.bound
     assert sorted(i.id for s in made.stock for i in s.cuts) == sorted(i.id for i in items)

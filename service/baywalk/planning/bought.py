@@ -8,12 +8,13 @@ from baywalk.planning import quantities
 from baywalk.planning.board import member_timbers
 from baywalk.planning.laid.boards import spoilt_whole
 from baywalk.planning.support.noggins import Section
-from baywalk.planning.support.timber import Cutting, Item, cut_stock
+from baywalk.planning.support.timber import Cutting, Item, Saw, cut_stock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from baywalk.planning.floor import Floor
+    from baywalk.rules import Pack
 
 
 def bought(floor: Floor) -> dict[str, Any]:
@@ -28,7 +29,7 @@ def bought(floor: Floor) -> dict[str, Any]:
     )
     coat = quantities.finish(polygon, pack)
     return {
-        "timbers": _timbers(cuttings, pack["timber.kerf"]),
+        "timbers": _timbers(cuttings, _saw(pack)),
         "cutting": [cutting.json() for cutting in cuttings],
         "fixings": screws,
         "adhesive": glue,
@@ -58,8 +59,12 @@ def _cuttings(floor: Floor) -> list[Cutting]:
         items.setdefault(size, []).append(item)
     pack = floor.task.pack
     lengths = floor.task.choices.stock or tuple(pack["timber.stock"])
-    kerf = pack["timber.kerf"]
-    return [cut_stock(size, items[size], lengths, kerf) for size in sorted(items, key=str)]
+    saw = _saw(pack)
+    return [cut_stock(size, items[size], lengths, saw) for size in sorted(items, key=str)]
+
+
+def _saw(pack: Pack) -> Saw:
+    return Saw(pack["timber.kerf"], pack["timber.squaring"])
 
 
 def _items(floor: Floor) -> Iterator[tuple[Section, Item]]:
@@ -95,15 +100,16 @@ def _doublings(openings: Sequence[dict[str, Any]]) -> Iterator[tuple[Section, It
         yield Section(**timber["section"]), Item(f"J{joist} doubled, {side}", timber["length"])
 
 
-def _timbers(cuttings: Sequence[Cutting], kerf: float) -> list[dict[str, Any]]:
+def _timbers(cuttings: Sequence[Cutting], saw: Saw) -> list[dict[str, Any]]:
     rows = [(cutting.section, stock) for cutting in cuttings for stock in cutting.stock]
     return [
         {
             "id": f"T{number}",
             "section": size.json(),
             "stock": stock.length,
+            "squaring": saw.squaring,
             "cuts": [{"item": item.id, "length": round(item.length, 1)} for item in stock.cuts],
-            "offcut": round(stock.offcut(kerf), 1),
+            "offcut": round(max(stock.offcut(saw), 0.0), 1),
         }
         for number, (size, stock) in enumerate(rows, start=1)
     ]

@@ -243,7 +243,7 @@ def _work(floor: Floor) -> Work:
         pieces=floor.pieces,
         boards=floor.boards,
         joints=floor.joints,
-        noggins=floor.under.noggins,
+        noggins=sorted(floor.under.noggins, key=lambda noggin: noggin.number),
         frames=floor.under.frames,
         cleats=floor.under.cleats,
         added=task.added,

@@ -79,10 +79,10 @@ def supported(floor: Floor) -> dict[str, Any]:
         "pieces": [piece.json() for piece in floor.pieces],
         "joints": [joint_json(j, framed, cleated, under.size.breadth) for j in floor.joints],
         "boards": [use.json(task.board, task.pack["board.kerf"]) for use in floor.boards],
-        "noggins": sorted(
-            (n.json() | {"run": task.run["id"]} | _raised(n.use, high) for n in under.noggins),
-            key=lambda n: tuple(map(int, n["id"][1:].split("-"))),
-        ),
+        "noggins": [
+            n.json() | {"run": task.run["id"]} | _raised(n.use, high)
+            for n in sorted(under.noggins, key=lambda noggin: noggin.number)
+        ],
         "frames": [_frame(frame, under) for frame in under.frames],
         "cleats": [cleat.json() | _raised("cleat", high) for cleat in under.cleats],
         "added_joists": [_added(member, task) for member in task.added],

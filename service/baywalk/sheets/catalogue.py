@@ -52,7 +52,8 @@ class Source:
     def decks(self) -> list[Deck]:
         """Return the plan's decks, each beside its run."""
         plan = self.plan or {}
-        return [Deck(deck, self.as_built, plan.get("rules")) for deck in plan.get("decks") or []]
+        found, rules = plan.get("decks") or [], plan.get("rules")
+        return [Deck(one, self.as_built, rules, several=len(found) > 1) for one in found]
 
     def told(self) -> tuple[str, ...]:
         """Return what was gone on with in spite of a doubt, for every sheet's head."""

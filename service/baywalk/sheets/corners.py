@@ -73,12 +73,16 @@ def draw(page: Page, found: Sequence[Corner], box: Box, scale: int) -> None:
             page.words(best.at, corner.letter, SMALL, clear=True)
 
 
-def schedule(rows: Sequence[tuple[str, str, Corner]], units: str) -> Table:
-    """Return the corners of all such pieces, by board and piece."""
+def schedule() -> Table:
+    """Return the schedule of corners, still empty."""
     names = ["board", "piece", "corner", "from left-hand end", "from near edge"]
     table = Table("corners", [Column(n, right=k > 2) for k, n in enumerate(names)])
     table.heads = ["board", "piece", "corner", "u", "v"]
-    for board, piece, (name, u, v) in rows:
-        said = [lengths.say(u, units), lengths.say(v, units)]
-        table.add([board, piece, name, *said], [board, piece, name, u, v])
     return table
+
+
+def add(table: Table, of: tuple[str, str], found: Sequence[Corner], units: str) -> None:
+    """Add the corners of a piece, named by its board and itself."""
+    for name, u, v in found:
+        said = [lengths.say(u, units), lengths.say(v, units)]
+        table.add([*of, name, *said], [*of, name, u, v])

@@ -9,7 +9,7 @@ from shapely import LineString, Polygon
 from baywalk.sheets import cutting, dims, lengths, letters
 from baywalk.sheets.dims import Mark
 from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, THICK, Box, Page
-from baywalk.sheets.plan_parts import polygon
+from baywalk.sheets.plan_parts import listed, polygon
 from baywalk.sheets.table import Column, Table, Value, print_table
 from baywalk.sheets.view import View, fitting, scale_bar, start_mark, view_of
 
@@ -279,10 +279,12 @@ def joints(decks: Sequence[Deck], units: str) -> Table:
     )
     table.heads = ["course", "left", "right", "x", "from_start_wall", "support", "bearing"]
     table.heads += ["along_edge"]
-    for deck in decks:
+
+    def fill(deck: Deck) -> None:
         for joint in deck.many("joints"):
             _joint(table, deck, joint, units)
-    return table
+
+    return listed(table, decks, fill)
 
 
 def _joint(table: Table, deck: Deck, joint: Mapping[str, Any], units: str) -> None:

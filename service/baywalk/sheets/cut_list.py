@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baywalk.sheets import corners, cutting, lengths
+from baywalk.sheets.plan_parts import figure, listed
 from baywalk.sheets.table import Column, Table, Value, print_table
 
 if TYPE_CHECKING:
@@ -18,21 +19,15 @@ def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
     """Draw the cutting of every board of every deck; return the cut list of boards and timbers."""
     for deck in decks:
         cutting.boards(book, deck)
-    odd = [
-        (str(board["id"]), str(one.piece["id"]), corner)
-        for deck in decks
-        for board in deck.data["boards"]
-        for one in cutting.placed(deck, board)
-        for corner in corners.corners(one.piece, one.corners)
-    ]
     tables = [
         board_list(decks, book.units),
-        corners.schedule(odd, book.units),
+        corner_list(decks, book.units),
         timber_list(decks, book.units),
     ]
     for table in tables:
         if table.rows:
-            notes = [_over(decks, book.units)] if table.name == "boards" else []
+            said = {"boards": _over, "timbers": _square}.get(table.name)
+            notes = [said(decks, book.units)] if said else []
             print_table(book, table, book.page(f"Cut list: {table.name}", notes=notes))
     return tables
 
@@ -46,6 +41,22 @@ def _over(decks: Sequence[Deck], units: str) -> str:
         "is reckoned from the exact lengths and rounded once, so it may differ by 1 from what the "
         "printed lengths give. No piece of this plan is cut from it. Near and far edge are the "
         "board's, as it will lie."
+    )
+
+
+def _square(decks: Sequence[Deck], units: str) -> str:
+    """Say what is sawn off a length of timber before and between its pieces."""
+    off, cut = (
+        " or ".join(sorted({lengths.say(f, units) for f in found if f is not None}))
+        for found in (
+            [figure(deck.rules, "timber.squaring") for deck in decks],
+            [figure(deck.rules, "timber.kerf") for deck in decks],
+        )
+    )
+    return (
+        f"Square one end of each length first: {off or 'a little'} is reckoned for it. Measure "
+        "each piece from the end sawn last, in the order of the list. A saw cut takes "
+        f"{cut or 'a little'}, one after every piece, for the far end is rough as well."
     )
 
 
@@ -65,11 +76,13 @@ def board_list(decks: Sequence[Deck], units: str) -> Table:
     """Return every piece by the board that it is cut from, with its saw marks and its edges."""
     table = Table("boards", [Column(n, right=n not in _LEFT) for n in _LISTED])
     table.heads = [n.replace(" ", "_").replace("\n", "_") for n in _LISTED]
-    for deck in decks:
+
+    def fill(deck: Deck) -> None:
         for board in deck.data["boards"]:
             for number, one in enumerate(cutting.placed(deck, board)):
                 _piece(table, deck, board, one, units, first=number == 0)
-    return table
+
+    return listed(table, decks, fill)
 
 
 def _piece(
@@ -101,16 +114,31 @@ def _piece(
     )
 
 
+def corner_list(decks: Sequence[Deck], units: str) -> Table:
+    """Return the corners of every piece that is not plain, by board and piece."""
+    table = corners.schedule()
+
+    def fill(deck: Deck) -> None:
+        for board in deck.data["boards"]:
+            for one in cutting.placed(deck, board):
+                found = corners.corners(one.piece, one.corners)
+                corners.add(table, (str(board["id"]), str(one.piece["id"])), found, units)
+
+    return listed(table, decks, fill)
+
+
 def timber_list(decks: Sequence[Deck], units: str) -> Table:
     """Return every stock length of timber and what is cut from it, in order."""
     names = ("timber", "section", "stock", "cut", "piece", "length", "left over")
     columns = [Column(n, right=n not in ("timber", "section", "piece")) for n in names]
     table = Table("timbers", columns)
     table.heads = ["timber", "breadth", "depth", "stock", "order", "item", "length"]
-    for deck in decks:
+
+    def fill(deck: Deck) -> None:
         for timber in deck.many("timbers"):
             _timber(table, timber, units)
-    return table
+
+    return listed(table, decks, fill)
 
 
 def _timber(table: Table, timber: Mapping[str, Any], units: str) -> None:

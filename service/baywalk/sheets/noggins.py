@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from baywalk.reconcile import words
 from baywalk.sheets import lengths
-from baywalk.sheets.plan_parts import figure
+from baywalk.sheets.plan_parts import figure, listed
 from baywalk.sheets.table import Column, Table, Value
 
 if TYPE_CHECKING:
@@ -29,7 +29,8 @@ def told(decks: Sequence[Deck], units: str) -> str:
         f"Lengths in {lengths.unit(units)}. Marks are from the near wall to the noggin's centre. "
         f"The length is the shorter of the two faces, less {fit or 'a little'} so that it goes in "
         "without force. ± holds in 19 of 20 cases. Edge: under the deck's edge. Frame: under an "
-        "end joint. Numbers are those of the plan, in no order along a bay."
+        "end joint. Numbers run from the near edge in each bay, bays from the start wall; what "
+        "another plan added later has the last ones."
     )
 
 
@@ -50,10 +51,12 @@ def schedule(decks: Sequence[Deck], units: str) -> Table:
     table = Table("noggins", [Column(n, right=n not in texts, wrap=n == "ends") for n in names])
     table.heads = ["noggin", "bay", "between", "use", "length", "sd", "breadth", "depth"]
     table.heads += ["mark_left", "mark_right", "x", "longer_face", "frames"]
-    for deck in decks:
+
+    def fill(deck: Deck) -> None:
         for noggin in deck.noggins:
             _row(table, deck, noggin, units)
-    return table
+
+    return listed(table, decks, fill)
 
 
 def _row(table: Table, deck: Deck, noggin: Mapping[str, Any], units: str) -> None:
@@ -111,23 +114,25 @@ def frames(decks: Sequence[Deck]) -> Table:
     heads = ("frame", "under the joint of", "in bay", "noggins across", "noggin along")
     table = Table("noggin frames", [Column(n, right=False) for n in heads])
     table.heads = ["frame", "joint", "left", "right", "bay", "across", "along"]
-    for deck in decks:
-        joints = {j.get("id"): j for j in deck.many("joints")}
-        named = {n["id"]: n for n in deck.noggins}
-        for frame in deck.many("frames"):
-            joint = joints.get(frame.get("joint"), {})
-            both = [str(joint.get(k) or "?") for k in ("left", "right")]
-            parts = [named[name] for name in frame.get("noggins", ()) if name in named]
-            across = sorted((n for n in parts if not n.get("along")), key=lambda n: n["y"])
-            along = [n for n in parts if n.get("along")]
-            bay = words.bay(frame["bay"], len(deck.run["joists"]))
-            lies = [f"{n['id']}, between {' and '.join(deck.between(n))}" for n in along]
-            first, second = (" and ".join(n["id"] for n in row) for row in (across, along))
-            table.add(
-                [str(frame["id"]), " and ".join(both), bay, first, "; ".join(lies) or "–"],
-                [frame["id"], frame.get("joint"), *both, frame["bay"], first, second],
-            )
-    return table
+    return listed(table, decks, lambda deck: _frames(table, deck))
+
+
+def _frames(table: Table, deck: Deck) -> None:
+    joints = {j.get("id"): j for j in deck.many("joints")}
+    named = {n["id"]: n for n in deck.noggins}
+    for frame in deck.many("frames"):
+        joint = joints.get(frame.get("joint"), {})
+        both = [str(joint.get(k) or "?") for k in ("left", "right")]
+        parts = [named[name] for name in frame.get("noggins", ()) if name in named]
+        across = sorted((n for n in parts if not n.get("along")), key=lambda n: n["y"])
+        along = [n for n in parts if n.get("along")]
+        bay = words.bay(frame["bay"], len(deck.run["joists"]))
+        lies = [f"{n['id']}, between {' and '.join(deck.between(n))}" for n in along]
+        first, second = (" and ".join(n["id"] for n in row) for row in (across, along))
+        table.add(
+            [str(frame["id"]), " and ".join(both), bay, first, "; ".join(lies) or "–"],
+            [frame["id"], frame.get("joint"), *both, frame["bay"], first, second],
+        )
 
 
 def _left_of(timber: Timber, noggin: Mapping[str, Any]) -> bool:
@@ -141,11 +146,13 @@ def cleats(decks: Sequence[Deck], units: str) -> Table:
     """Return every cleat: its joint, its joist and side, its size and the mark of its middle."""
     table = Table("cleats", [Column(n, right=n in ("length", "middle at")) for n in _CLEAT])
     table.heads = ["cleat", "joist", "side", "length", "mark", "left", "right", "breadth", "depth"]
-    for deck in decks:
+
+    def fill(deck: Deck) -> None:
         joints = {j.get("id"): j for j in deck.many("joints")}
         for cleat in deck.many("cleats"):
             _cleat(table, deck, cleat, joints.get(cleat.get("joint"), {}), units)
-    return table
+
+    return listed(table, decks, fill)
 
 
 def _cleat(

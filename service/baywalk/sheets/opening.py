@@ -8,6 +8,7 @@ from shapely import Polygon
 
 from baywalk.sheets import dims, lengths, plan_view
 from baywalk.sheets.ink import MEDIUM, SMALL, Box, Page
+from baywalk.sheets.plan_parts import listed
 from baywalk.sheets.shape import body
 from baywalk.sheets.table import Column, Table, note, print_table
 from baywalk.sheets.view import View, fitting, scale_bar, view_of
@@ -146,11 +147,13 @@ def parts(decks: Sequence[Deck], units: str) -> Table:
         "count",
         "from_near_edge",
     ]
-    for deck in decks:
+
+    def fill(deck: Deck) -> None:
         for number, opening in enumerate(deck.many("openings"), start=1):
             for part in _listed(opening):
                 _row(table, deck, str(number), part, units)
-    return table
+
+    return listed(table, decks, fill)
 
 
 _PARTS = ("opening", "part", "what", "section", "length", "±", "number", "from near edge")

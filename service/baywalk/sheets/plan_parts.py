@@ -12,11 +12,13 @@ from shapely import Point as Spot
 
 from baywalk.reconcile import words
 from baywalk.sheets import shape
+from baywalk.sheets.table import Column
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from baywalk.sheets.ink import Point
+    from baywalk.sheets.table import Table
 
 
 _INSIDE = 0.01
@@ -51,10 +53,18 @@ class Deck:
     """One deck of a plan beside the run that carries it."""
 
     def __init__(
-        self, deck: Mapping[str, Any], as_built: Mapping[str, Any], rules: Any = None
+        self,
+        deck: Mapping[str, Any],
+        as_built: Mapping[str, Any],
+        rules: Any = None,
+        *,
+        several: bool = False,
     ) -> None:
-        """Take a deck, the as-built with its run, and the rules that the plan was made by."""
-        self.data = deck
+        """Take a deck, the as-built with its run, and the rules that the plan was made by.
+
+        Where there are ``several`` decks, each says its name: their numbers begin anew.
+        """
+        self.data, self.several = deck, several
         self.rules: Mapping[str, Any] = rules if isinstance(rules, dict) else {}
         runs = as_built["runs"]
         named = [run for run in runs if run["id"] == deck.get("run")]
@@ -81,7 +91,13 @@ class Deck:
     @property
     def title(self) -> str:
         """Return the heading of its sheets."""
-        return str(self.run.get("title") or f"Run {self.run['id']}")
+        title = str(self.run.get("title") or f"Run {self.run['id']}")
+        return f"{title}, deck {self.name}" if self.several else title
+
+    @property
+    def name(self) -> str:
+        """Return its id, by which it goes among others."""
+        return str(self.data.get("id") or "")
 
     def cautions(self, *codes: str) -> list[str]:
         """Return the deck's cautions as sentences; those whose code begins so, where codes are."""
@@ -203,6 +219,22 @@ class Deck:
         x, y = timber.crossing(cleat["y"])
         side = -1 if cleat.get("side") == "left" else 1
         return self.from_near((x + side * timber.breadth / 2, y), timber)
+
+
+def listed(table: Table, decks: Sequence[Deck], fill: Callable[[Deck], None]) -> Table:
+    """Fill a schedule deck by deck; return it, the deck before each row, on paper among several."""
+    several = len(decks) > 1
+    for deck in decks:
+        shown, filed = len(table.rows), len(table.file)
+        fill(deck)
+        for row in table.file[filed:]:
+            row.insert(0, deck.name)
+        for row in table.rows[shown:] if several else ():
+            row.insert(0, deck.name)
+    table.heads.insert(0, "deck")
+    if several:
+        table.columns.insert(0, Column("deck", right=False))
+    return table
 
 
 def rule(rules: Any, name: str) -> Any:

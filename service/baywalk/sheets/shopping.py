@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baywalk.sheets import lengths
-from baywalk.sheets.plan_parts import figure, rule
+from baywalk.sheets.plan_parts import figure, listed, rule
 from baywalk.sheets.table import Column, Table, Value, note, print_table
 
 if TYPE_CHECKING:
@@ -136,10 +136,13 @@ def steps(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Ta
         Column("done", right=False),
     ]
     table = Table("steps", columns)
-    table.heads = ["deck", "step", "kind", "say", "items", "hook", "to", "value", "along"]
-    for deck in decks:
+    table.heads = ["step", "kind", "say", "items", "hook", "to", "value", "along"]
+
+    def fill(deck: Deck) -> None:
         for step in deck.many("sequence"):
-            _step(table, deck, step, book.units)
+            _step(table, step, book.units)
+
+    listed(table, decks, fill)
     page = book.page("The job, step by step")
     for caution in _before(plan, decks):
         page = note(book, page, caution)
@@ -159,7 +162,7 @@ def _hook(mark: Mapping[str, Any]) -> str:
     return ", ".join(str(mark[k]) for k in ("hook", "along") if mark.get(k))
 
 
-def _step(table: Table, deck: Deck, step: Mapping[str, Any], units: str) -> None:
+def _step(table: Table, step: Mapping[str, Any], units: str) -> None:
     items = [*(step.get("noggins") or []), *(step.get("pieces") or [])]
     marks = step.get("marks") or []
     said = "; ".join(
@@ -170,7 +173,7 @@ def _step(table: Table, deck: Deck, step: Mapping[str, Any], units: str) -> None
         said = f"see the {'cutting' if step.get('pieces') else 'set-out'} sheet"
     number = step.get("step", "")
     table.rows.append([str(number), str(step.get("say", "")), ", ".join(items), said, "[  ]"])
-    head: list[Value] = [deck.data.get("id"), number, step.get("kind"), step.get("say")]
+    head: list[Value] = [number, step.get("kind"), step.get("say")]
     for mark in marks or [{}]:
         where = [mark.get(k) for k in ("hook", "to", "value", "along")]
         table.file.append([*head, " ".join(items), *where])

@@ -94,8 +94,10 @@ def test_a_wall_without_a_place_is_taken_from_the_outline() -> None:
 
 
 def test_a_plain_cutting_opens_the_next_length_when_nothing_fits() -> None:
-    # By hand: 1000 + 3 + 1000 fill 2100; the third thousand needs a length of its own, 1800.
+    # By hand: 1000 + 3 + 1000 + 3 fill 2100; the third needs a length of its own, 1800. With 100
+    # off each for a square end the two do not fit: three lengths of 1800.
     assert first_fit([1000.0, 1000.0, 1000.0], [1800, 2100], 3) == 3900
+    assert first_fit([1000.0, 1000.0, 1000.0], [1800, 2100], 3, 100) == 5400
 
 
 def joint_on_joist(plan: Json) -> Json:

@@ -11,6 +11,7 @@ import pytest
 
 from baywalk import places, rules
 from baywalk.planning import Choices, Refused, failed, plan
+from tests.planned import random_plan
 from tests.unit.planning.loft import as_built, rectangle, regular
 
 SCHEMA = json.loads((places.shared() / "schemas" / "plan.schema.json").read_text())
@@ -366,3 +367,25 @@ def test_an_edge_shorter_than_a_noggin_is_cut_takes_no_noggin(x: float, size: fl
     pipe = rectangle("obstacle", x, 2850, x + size, 2850 + size)
     loft = as_built([400.0 * k for k in range(1, 9)], 3700, 3000, features=[pipe])
     assert failed(plan(loft, Choices(seconds=0.2))) == []
+
+
+@pytest.mark.parametrize(("seed", "kinds"), [(1, ("skew",)), (4, ("skew", "opening")), (7, ())])
+def test_noggins_are_numbered_from_the_near_edge(seed: int, kinds: tuple[str, ...]) -> None:
+    """However the joists lean: N3-1, N3-2, N3-3 from the near edge, bays from the start wall."""
+    made = random_plan(seed, *kinds)[1]
+    for deck in made["decks"]:
+        names = [n["id"] for n in deck["noggins"]]
+        bays: dict[int, list[tuple[int, float]]] = {}
+        for noggin in deck["noggins"]:
+            bay, number = map(int, noggin["id"][1:].split("-"))
+            assert bay == noggin["bay"]
+            bays.setdefault(bay, []).append((number, noggin["y"]))
+        assert list(bays) == sorted(bays)
+        parted = {joist["bay"] for joist in deck["added_joists"]}
+        for bay, rows in bays.items():
+            assert [number for number, _ in rows] == list(range(1, len(rows) + 1))
+            assert bay in parted or [y for _, y in rows] == sorted(y for _, y in rows)
+        # Each step names its timbers in that order too, its cleats after them.
+        for step in deck["sequence"]:
+            named = [names.index(name) for name in step["noggins"] if name in names]
+            assert named == sorted(named)

@@ -76,16 +76,14 @@ def _timber(
             same = all(abs(a - b) <= EXACT for a, b in zip(section, _section(timber), strict=True))
             out.must(RULE, same, cut["item"], "it is cut from another section")
     total = sum(cut["length"] for cut in timber["cuts"])
-    kerf = scene.pack["timber.kerf"]
+    kerf, squaring = scene.pack["timber.kerf"], scene.pack["timber.squaring"]
     out.must(RULE, timber["cuts"], where, "nothing is cut from it")
-    out.at_most(
-        "timber.kerf",
-        total + kerf * (len(timber["cuts"]) - 1),
-        timber["stock"],
-        where,
-        "What is cut from it, with the saw cuts,",
-    )
-    left = max(timber["stock"] - total - kerf * len(timber["cuts"]), 0.0)
+    out.same("timber.squaring", timber["squaring"], squaring, where, "what squares its end")
+    # The end that is not squared is rough, so a cut follows the last piece as it does the others.
+    gone = squaring + total + kerf * len(timber["cuts"])
+    cut = "What is cut from it, with one end squared and the saw cuts,"
+    out.at_most("timber.kerf", gone, timber["stock"], where, cut)
+    left = max(timber["stock"] - gone, 0.0)
     out.same("timber.kerf", timber["offcut"], left, where, "what is left over", 0.6)
 
 
@@ -116,6 +114,7 @@ def _bound(scene: Scene, told: Json, timbers: list[Json], out: Verdicts) -> None
         [c["length"] for t in timbers for c in t["cuts"]],
         scene.plan["choices"]["stock"] or scene.pack[RULE],
         scene.pack["timber.kerf"],
+        scene.pack["timber.squaring"],
     )
     out.at_most("timber.bound", told["bought_lower_bound"], own, where, "The bound")
 
@@ -125,12 +124,14 @@ def _lengths(scene: Scene, told: Json, timbers: list[Json], where: str, out: Ver
     kerf = scene.pack["timber.kerf"]
     longest = max(scene.plan["choices"]["stock"] or scene.pack[RULE])
     need = sum(c["length"] + kerf for t in timbers for c in t["cuts"])
-    least = math.ceil(need / (longest + kerf) - 1e-9)
+    least = math.ceil(need / (longest - scene.pack["timber.squaring"]) - 1e-9)
     out.at_most("timber.bound", told["lower_bound"], len(timbers), where, "The bound")
     out.at_least("timber.bound", told["lower_bound"], least, where, "The bound")
 
 
-def first_fit(lengths: list[float], stock: list[float], kerf: float) -> float:
+def first_fit(
+    lengths: list[float], stock: list[float], kerf: float, squaring: float = 0.0
+) -> float:
     """Return the stock that a plain cutting buys: longest first, into the first that has room.
 
     A bound above it would be false. Each opened length is cut down to the shortest stock that
@@ -139,15 +140,16 @@ def first_fit(lengths: list[float], stock: list[float], kerf: float) -> float:
     Args:
         lengths: what to cut [mm].
         stock: lengths sold [mm].
-        kerf: the saw cut [mm].
+        kerf: the saw cut after each piece [mm].
+        squaring: what one end of each length loses before that [mm].
     """
     most = max(stock)
     opened: list[float] = []
     for length in sorted(lengths, reverse=True):
         for index, filled in enumerate(opened):
-            if filled + kerf + length <= most:
-                opened[index] += kerf + length
+            if filled + length + kerf <= most:
+                opened[index] += length + kerf
                 break
         else:
-            opened.append(length)
+            opened.append(squaring + length + kerf)
     return sum(min((s for s in stock if s >= filled - EXACT), default=most) for filled in opened)

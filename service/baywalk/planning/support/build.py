@@ -102,7 +102,8 @@ def _set_out(
     along_joints = middles(framed, builder)
     cleated = cleats(joints, builder)
     clear_of_laps(builder, cleated)
-    return Support(_numbered(builder.noggins), framed, along_joints, cleated, builder.size, read)
+    numbered = _numbered(builder.noggins, ground)
+    return Support(numbered, framed, along_joints, cleated, builder.size, read)
 
 
 def _edges(builder: Builder, polygon: Polygon, openings: Sequence[Opening]) -> None:
@@ -188,12 +189,12 @@ def _in_the_way(noggin: Noggin, run: dict[str, Any], builder: Builder) -> bool:
     return any(thing.intersection(room).area > 1 for thing in things)
 
 
-def _numbered(noggins: Sequence[Noggin]) -> list[Noggin]:
-    """Return noggins with ids that say their bay: N4-2 is the second of bay 4."""
-    order = sorted(
-        range(len(noggins)),
-        key=lambda k: (noggins[k].bay.number, noggins[k].ends[0][0], noggins[k].y),
-    )
+def _numbered(noggins: Sequence[Noggin], ground: Ground) -> list[Noggin]:
+    """Return noggins with ids that say their bay, from its near edge: N4-2 is the second of bay 4.
+
+    Of a bay that added joists part, the part towards the start wall comes first.
+    """
+    order = sorted(range(len(noggins)), key=lambda k: _along_bay(noggins[k], ground))
     counts: dict[int, int] = {}
     names = {}
     for k in order:
@@ -201,6 +202,14 @@ def _numbered(noggins: Sequence[Noggin]) -> list[Noggin]:
         counts[bay] = counts.get(bay, 0) + 1
         names[k] = f"N{bay}-{counts[bay]}"
     return [_named(n, names[k], names) for k, n in enumerate(noggins)]
+
+
+def _along_bay(noggin: Noggin, ground: Ground) -> tuple[int, int, float, float]:
+    """Return where a noggin comes: bay, part of it, then y and x of its middle [mm]."""
+    (x0, y0), (x1, y1) = noggin.ends
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    added = [m for m in ground.members if m.index == noggin.bay.number and m.added]
+    return noggin.bay.number, sum(m.centre(y) < x for m in added), y, x
 
 
 def _named(noggin: Noggin, name: str, names: dict[int, str]) -> Noggin:

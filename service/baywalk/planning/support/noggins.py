@@ -50,6 +50,12 @@ class Noggin:
     serves: tuple[str, ...] = field(default=())
 
     @property
+    def number(self) -> tuple[int, int]:
+        """Return what its id says, once it has one: its bay, and its number in it."""
+        bay, number = self.id[1:].split("-")
+        return int(bay), int(number)
+
+    @property
     def band(self) -> tuple[float, float]:
         """Return the ys [mm] that it takes up."""
         half = self.section.breadth / 2

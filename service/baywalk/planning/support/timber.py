@@ -15,7 +15,7 @@ from scipy.optimize import LinearConstraint, linprog, milp
 from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -27,6 +27,21 @@ Pattern = tuple[float, tuple[int, ...]]
 
 _ROUNDS = 40
 _SECONDS = 0.5
+
+
+@dataclass(frozen=True)
+class Saw:
+    """What is lost of a length of stock [mm]: a ``kerf`` a cut, ``squaring`` at the end sawn first.
+
+    Its other end is as rough as the first was, so the last piece has a cut after it as well.
+    """
+
+    kerf: float
+    squaring: float = 0.0
+
+    def takes(self, lengths: Iterable[float]) -> float:
+        """Return how much of a length of stock pieces of such lengths take [mm]."""
+        return self.squaring + sum(length + self.kerf for length in lengths)
 
 
 @dataclass(frozen=True)
@@ -44,13 +59,13 @@ class Stock:
     length: float
     cuts: list[Item] = field(default_factory=list)
 
-    def offcut(self, kerf: float) -> float:
-        """Return what is left [mm], kerfs taken off."""
-        return max(self.room(kerf), 0.0)
+    def offcut(self, saw: Saw) -> float:
+        """Return what is left [mm], saw cuts and the squaring of one end taken off."""
+        return self.length - saw.takes(c.length for c in self.cuts)
 
-    def room(self, kerf: float) -> float:
-        """Return the longest cut that still finds room [mm]."""
-        return self.length - sum(c.length + kerf for c in self.cuts)
+    def holds(self, item: Item, saw: Saw) -> bool:
+        """Say whether it has room for one more piece."""
+        return self.offcut(saw) >= item.length + saw.kerf - 1e-6
 
 
 @dataclass(frozen=True)
@@ -81,29 +96,30 @@ class Cutting:
 
 
 def cut_stock(
-    section: Section, items: Sequence[Item], lengths: Sequence[float], kerf: float
+    section: Section, items: Sequence[Item], lengths: Sequence[float], saw: Saw
 ) -> Cutting:
     """Return how items are cut from stock of such lengths [mm], buying the least."""
     longest = max(lengths)
     for item in items:
-        if item.length > longest:
+        if saw.takes([item.length]) > longest:
             say = (
-                f"{item.id} is {item.length:.0f} mm long, and the longest timber is {longest:g} mm."
+                f"{item.id} is {item.length:.0f} mm long, and the longest timber is {longest:g} mm,"
+                f" of which {longest - saw.takes([0.0]):g} can be used."
             )
             raise Refused(Reason("timber.too_short", say))
     sizes = sorted({_cut(i) for i in items}, reverse=True)
     counts = np.array([sum(_cut(i) == s for i in items) for s in sizes], np.float64)
-    greedy = _greedy(items, lengths, kerf)
-    # However it is cut, each length holds no more than itself and one kerf.
-    easy = sum((s + kerf) * n for s, n in zip(sizes, counts, strict=True))
-    easy = _rounded(easy * longest / (longest + kerf), lengths)
+    greedy = _greedy(items, lengths, saw)
+    # However it is cut, no length gives more of itself than the longest does.
+    easy = sum((s + saw.kerf) * n for s, n in zip(sizes, counts, strict=True))
+    easy = _rounded(easy * longest / (longest - saw.squaring), lengths)
     if sum(s.length for s in greedy) <= easy + 1e-6:
         return Cutting(section, tuple(greedy), easy)
     patterns = [_pattern(stock, sizes) for stock in greedy]
-    bound, patterns = _generate(patterns, np.array(sizes), counts, lengths, kerf)
+    bound, patterns = _generate(patterns, np.array(sizes), counts, lengths, saw)
     least = max(_rounded(bound, lengths), easy)
     best = greedy
-    for found in _tries(patterns, counts, np.array(sizes), items, lengths, kerf):
+    for found in _tries(patterns, counts, np.array(sizes), items, lengths, saw):
         if sum(s.length for s in best) <= least + 1e-6:
             break
         best = min(best, found, key=lambda stock: sum(s.length for s in stock))
@@ -116,10 +132,10 @@ def _tries(
     sizes: Floats,
     items: Sequence[Item],
     lengths: Sequence[float],
-    kerf: float,
+    saw: Saw,
 ) -> Iterator[list[Stock]]:
     """Give cuttings, the quick one first; the next is only made where that is not the best."""
-    yield _rounded_down(patterns, counts, sizes, items, lengths, kerf)
+    yield _rounded_down(patterns, counts, sizes, items, lengths, saw)
     exact = _whole(patterns, counts, sizes, items)
     if exact:
         yield exact
@@ -131,27 +147,27 @@ def _rounded(bound: float, lengths: Sequence[float]) -> float:
     return float(np.ceil((bound - 1e-6) / step) * step) if step else bound
 
 
-def _greedy(items: Sequence[Item], lengths: Sequence[float], kerf: float) -> list[Stock]:
+def _greedy(items: Sequence[Item], lengths: Sequence[float], saw: Saw) -> list[Stock]:
     """Return the best of cutting the longest first from each single length, ends trimmed down."""
     best: list[Stock] = []
     for length in sorted(lengths, reverse=True):
-        if any(item.length > length for item in items):
+        if any(saw.takes([item.length]) > length for item in items):
             continue
-        found = _first_fit(items, length, kerf)
+        found = _first_fit(items, length, saw)
         for stock in found:
-            used = sum(c.length + kerf for c in stock.cuts) - kerf
+            used = saw.takes(c.length for c in stock.cuts)
             stock.length = min(v for v in lengths if v >= used - 1e-6)
         if not best or sum(s.length for s in found) < sum(s.length for s in best):
             best = found
     return best
 
 
-def _first_fit(items: Sequence[Item], length: float, kerf: float) -> list[Stock]:
+def _first_fit(items: Sequence[Item], length: float, saw: Saw) -> list[Stock]:
     out: list[Stock] = []
     for item in sorted(items, key=lambda i: -i.length):
-        fits = [s for s in out if s.room(kerf) >= item.length - 1e-6]
-        home = fits[0] if fits else Stock(length)
-        if not fits:
+        home = next((s for s in out if s.holds(item, saw)), None)
+        if home is None:
+            home = Stock(length)
             out.append(home)
         home.cuts.append(item)
     return out
@@ -167,7 +183,7 @@ def _generate(
     sizes: Floats,
     counts: Floats,
     lengths: Sequence[float],
-    kerf: float,
+    saw: Saw,
 ) -> tuple[float, list[Pattern]]:
     """Return the bound [mm] of all cuttings, and the patterns found on the way to it."""
     patterns = list(dict.fromkeys(patterns))
@@ -179,7 +195,7 @@ def _generate(
         if not solved.success:
             return bound, patterns
         values = -solved.ineqlin.marginals
-        fresh, ratio = _better(values, sizes, counts, lengths, kerf)
+        fresh, ratio = _better(values, sizes, counts, lengths, saw)
         bound = max(bound, float(values @ counts) / max(ratio, 1.0))
         new = [p for p in fresh if p not in patterns]
         if ratio <= 1 + 1e-9 or not new:
@@ -189,14 +205,14 @@ def _generate(
 
 
 def _better(
-    values: Floats, sizes: Floats, counts: Floats, lengths: Sequence[float], kerf: float
+    values: Floats, sizes: Floats, counts: Floats, lengths: Sequence[float], saw: Saw
 ) -> tuple[list[Pattern], float]:
     """Return patterns worth more than their stock, and the most that any is worth of its stock."""
-    worth, took = _knapsack(values, sizes, counts, int(max(lengths) + kerf), kerf)
+    kerf = saw.kerf
+    worth, took = _knapsack(values, sizes, counts, int(max(lengths) - saw.squaring), kerf)
     out, ratio = [], 1.0
     for length in lengths:
-        # The last cut of a length needs no kerf after it, hence one kerf more of room.
-        room = int(worth[: int(length + kerf) + 1].argmax())
+        room = int(worth[: int(length - saw.squaring) + 1].argmax())
         ratio = max(ratio, float(worth[room]) / length)
         if worth[room] > length * (1 + 1e-9):
             out.append((float(length), _trace(took, sizes, room, kerf)))
@@ -248,7 +264,7 @@ def _rounded_down(
     sizes: Floats,
     items: Sequence[Item],
     lengths: Sequence[float],
-    kerf: float,
+    saw: Saw,
 ) -> list[Stock]:
     """Return the whole part of the best mixture of patterns, and the rest cut greedily."""
     cost = np.array([p[0] for p in patterns])
@@ -262,7 +278,7 @@ def _rounded_down(
     stock = _filled(patterns, times, sizes, items)
     done = {id(item) for one in stock for item in one.cuts}
     rest = [item for item in items if id(item) not in done]
-    return [*stock, *_greedy(rest, lengths, kerf)]
+    return [*stock, *_greedy(rest, lengths, saw)]
 
 
 def _whole(

@@ -139,7 +139,8 @@ def _timber(layer: str, timber: Mapping[str, Any], about: dict[str, Any]) -> Ite
 
 def _cleat(deck: Deck, cleat: Mapping[str, Any], about: dict[str, Any]) -> Iterator[Thing]:
     timber = deck.named(deck.cleat_joist(cleat), left=True)
-    wide = (cleat.get("section") or {}).get("breadth")
+    section = cleat.get("section") or {}
+    wide = section.get("breadth")
     if timber is None or not wide:
         return
     side = -1 if cleat.get("side") == "left" else 1
@@ -148,6 +149,7 @@ def _cleat(deck: Deck, cleat: Mapping[str, Any], about: dict[str, Any]) -> Itera
     ends = [timber.crossing(cleat["y"] + k * half) for k in (-1, 1)]
     line = [(x + off, y) for x, y in ends]
     known = about | {"joist": deck.cleat_joist(cleat), "side": cleat.get("side")}
+    known |= {"length": cleat["length"], "breadth": wide, "depth": section.get("depth")}
     yield Thing("cleats", str(cleat["id"]), Polygon(shape.body(line, wide)), known)
 
 
