@@ -199,7 +199,8 @@ def set_out(sheet: Sheet, source: Source, units: str) -> Iterator[str]:
                 row = found.get((deck["id"], one["id"]))
                 if row is None or not _near(row["length"], one["length"]):
                     yield f"set-out: {deck['id']} {one['id']} is not listed"
-                told[f"{one['id']}: {lengths.say(one['length'], units)}"] += 1
+                drawn = f"{one['id']}: {lengths.say(one['length'], units)}"
+                told[drawn] += kind == "noggins" or drawn in said
         yield from _marks(deck, listed)
     # One along the joists may be drawn in both the parts of its bay that it lies beside.
     yield from (f"set-out: {text} is not drawn" for text in told if said[text] < told[text])

@@ -13,9 +13,10 @@ import sys
 import time
 import traceback
 from collections import Counter
+from itertools import product
 from typing import TYPE_CHECKING
 
-from baywalk.sheets import UNITS, make, possible
+from baywalk.sheets import PAPERS, UNITS, make, possible
 from baywalk.sheets.catalogue import KINDS
 from tests import sheet_checks, sheet_lofts, sheet_sources
 
@@ -24,18 +25,19 @@ if TYPE_CHECKING:
 
     from baywalk.sheets import Source
 
+_MANY = 400
+"""A loft of more noggins is printed on A4 in millimetres and on A3 in feet alone."""
+
 
 def found(source: Source) -> Iterator[str]:
     """Give what is wrong with any sheet of a loft, in any form."""
+    both = list(product(PAPERS, UNITS))
     for name in possible(source):
-        for paper in ("A4", "A3"):
-            for units in UNITS:
-                head = sheet_sources.head(source, paper, units)
-                sheet = make(name, source, head)
-                where = f"{paper} {units}"
-                rest = [*sheet_checks.pages(sheet), *sheet_checks.figures(sheet, source, units)]
-                rest += [*sheet_checks.printed(sheet), *sheet_checks.filed(sheet)]
-                yield from (f"{where}: {one}" for one in rest)
+        for paper, units in both[:: 3 if sum(len(d.noggins) for d in source.decks) > _MANY else 1]:
+            sheet = make(name, source, sheet_sources.head(source, paper, units))
+            rest = [*sheet_checks.pages(sheet), *sheet_checks.figures(sheet, source, units)]
+            rest += [*sheet_checks.printed(sheet), *sheet_checks.filed(sheet)]
+            yield from (f"{paper} {units}: {one}" for one in rest)
         if KINDS[name].drawn:
             yield from sheet_checks.dxf(source, name)
             yield from sheet_checks.features(source, name)

@@ -8,7 +8,8 @@ from shapely import LineString
 
 from baywalk.sheets import dims, lengths, letters, plan_view, shape
 from baywalk.sheets.dims import Mark
-from baywalk.sheets.ink import CHAIN, NORMAL, SMALL, Box, Page, Words
+from baywalk.sheets.ink import CHAIN, NORMAL, SMALL, Box, Page, Words, leading
+from baywalk.sheets.paper import short
 from baywalk.sheets.table import Column, Table, note, print_table
 from baywalk.sheets.view import View, scale_bar, start_mark
 
@@ -30,7 +31,7 @@ def draw(book: Book, as_built: Mapping[str, Any]) -> None:
 
 def title(run: Mapping[str, Any]) -> str:
     """Return the heading of a run's sheets."""
-    return str(run.get("title") or f"Run {run['id']}")
+    return short(str(run.get("title") or f"Run {run['id']}"))
 
 
 def _run(book: Book, run: Mapping[str, Any]) -> None:
@@ -121,9 +122,9 @@ def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Bo
     plan_view.outline(page, seen, run, window)
     plan_view.joists(page, seen, run, window)
     plan_view.features(page, seen, run, window)
+    plan_view.names(page, seen, run, window)
     _rods(page, seen, book, run, window)
-    for line in run["lines"]:
-        _gaps(page, seen, book, run, line, window)
+    told = [_gaps(page, seen, book, run, line, window) for line in run["lines"]]
     _upright(page, seen, book, run, window)
     start_mark(page, (seen.x(window.left) - 1.5, seen.y((window.top + window.bottom) / 2)))
     scale_bar(page, (page.area.left, page.area.bottom - 5), seen.scale)
@@ -132,6 +133,9 @@ def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Bo
         " each joist's centre; between the joists the clear gap."
     )
     page.words((page.area.left + 72, page.area.bottom - 1), say, SMALL)
+    if not all(told):
+        more = "A gap that has no room here stands on the sheet of joists and bays."
+        page.words((page.area.left + 72, page.area.bottom - 1 - leading(SMALL)), more, SMALL)
 
 
 def _rods(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:
@@ -172,13 +176,14 @@ def _rod(
 
 def _gaps(
     page: Page, seen: View, book: Book, run: Mapping[str, Any], line: str, window: Box
-) -> None:
-    """Write each bay's clear gap where the tape lay, if there is room between the joists."""
+) -> bool:
+    """Write each bay's clear gap where the tape lay; say whether there was room for all of them."""
     members = [run["walls"].get("start"), *run["joists"], run["walls"].get("end")]
     tape = [p for m in members if m and (p := m["at"].get(line, {}).get("point"))]
     if len(tape) > 1:
         for part in plan_view.clipped(LineString(tape), window):
             page.line(*seen.ring(part), pen=0.1, dash=CHAIN)
+    all_there = True
     for bay in run["bays"]:
         known = bay["at"].get(line) or {}
         k = bay["bay"]
@@ -188,17 +193,32 @@ def _gaps(
         if not ends[0] or not ends[1]:
             continue
         (xa, ya), (xb, yb) = seen.at(ends[0]), seen.at(ends[1])
-        text = lengths.say(known["gap"], book.units)
-        free = known["gap"] / seen.scale
         middle = (ends[0][0] + ends[1][0]) / 2
-        if letters.width(text, SMALL) + _GAP_INK <= free and window.left <= middle <= window.right:
-            at = ((xa + xb) / 2, (ya + yb) / 2 - 0.8)
-            page.words(at, text, SMALL, "middle", kind=dims.KIND)
-        elif free >= SMALL + _GAP_INK and window.left <= middle <= window.right:
-            # A narrow bay's figure stands upright, where nothing else is written.
-            at = ((xa + xb) / 2 + SMALL / 2, (ya + yb) / 2 - 0.8)
-            if page.free(Words(at, text, SMALL, up=True).box):
-                page.words(at, text, SMALL, up=True, kind=dims.KIND)
+        if window.left <= middle <= window.right:
+            at = ((xa + xb) / 2, (ya + yb) / 2)
+            text = lengths.say(known["gap"], book.units)
+            all_there &= _gap(page, at, text, known["gap"] / seen.scale)
+    return all_there
+
+
+def _gap(page: Page, at: tuple[float, float], text: str, free: float) -> bool:
+    """Write a clear gap over its tape line or under it; say whether it had room.
+
+    A narrow bay's figure stands upright. ``free`` is what there is between the joists [mm].
+    """
+    x, y = at
+    wide = letters.width(text, SMALL)
+    if wide + _GAP_INK <= free:
+        tries = [Words((x, y + dy), text, SMALL, "middle") for dy in (-0.8, SMALL + 0.8)]
+    elif free >= SMALL + _GAP_INK:
+        foot = x + SMALL / 2
+        tries = [Words((foot, y + dy), text, SMALL, up=True) for dy in (-0.8, wide + 0.8)]
+    else:
+        tries = []
+    one = next((one for one in tries if page.free(one.box)), None)
+    if one:
+        page.words(one.at, text, SMALL, one.anchor, up=one.up, kind=dims.KIND)
+    return one is not None
 
 
 def _upright(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:

@@ -75,6 +75,7 @@ _LEFT = ("board", "piece", "hook on", "left end", "right end")
 def board_list(decks: Sequence[Deck], units: str) -> Table:
     """Return every piece by the board that it is cut from, with its saw marks and its edges."""
     table = Table("boards", [Column(n, right=n not in _LEFT) for n in _LISTED])
+    table.by = 0
     table.heads = [n.replace(" ", "_").replace("\n", "_") for n in _LISTED]
 
     def fill(deck: Deck) -> None:
@@ -132,6 +133,7 @@ def timber_list(decks: Sequence[Deck], units: str) -> Table:
     names = ("timber", "section", "stock", "cut", "piece", "length", "left over")
     columns = [Column(n, right=n not in ("timber", "section", "piece")) for n in names]
     table = Table("timbers", columns)
+    table.by = 0
     table.heads = ["timber", "breadth", "depth", "stock", "order", "item", "length"]
 
     def fill(deck: Deck) -> None:

@@ -33,6 +33,8 @@ _HOW = (
 _ACROSS, _LONG = 2, 1e4
 _LEAD = 5.5
 """From a board's edge past the line that leads to a figure, and clear of the figure [mm]."""
+_WIDTHS = 7.0
+"""What the width of a ripped piece takes at either end of it [mm]."""
 _WORDS = 3
 """Lines of words that a board is given room for [-]."""
 
@@ -210,7 +212,7 @@ def _board(
     for one in pieces:
         ring = tuple((box.left + u / scale, box.bottom - v / scale) for u, v in one.corners)
         page.shape(ring, pen=MEDIUM, fill=1.0)
-        _named(page, book, one, ring)
+        _named(page, book, one, ring, ripped_=min(ripped(one)) < box.height * scale - 0.5)
     _tongue_and_groove(page, box, pieces)
     _marks(page, book, pieces, box, scale)
     # Letters come last: they go where nothing else is written.
@@ -218,8 +220,11 @@ def _board(
         corners.draw(page, corners.corners(one.piece, one.corners), box, scale)
 
 
-def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...]) -> None:
-    """Write a piece's number and size upon it, beside what is cut out of its middle."""
+def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...], *, ripped_: bool) -> None:
+    """Write a piece's number and size upon it, beside what is cut out of its middle.
+
+    Where it is ``ripped_``, its widths stand at its ends.
+    """
     area = Polygon(ring)
     spot = area.centroid if area.contains(area.centroid) else area.representative_point()
     x, y = spot.x, spot.y
@@ -228,7 +233,7 @@ def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...]) -> None
     left, _, right, _ = nearest_part(across, x)
     room, name = 2 * min(x - left, right - x), str(one.piece["id"])
     size = " × ".join(lengths.say(one.piece[k], book.units) for k in ("length", "width"))
-    if letters.width(size, SMALL) + 6 <= room:
+    if letters.width(size, SMALL) + (2 * _WIDTHS if ripped_ else 6) <= room:
         page.words((x, y - 0.4), name, SMALL, "middle", bold=True)
         page.words((x, y + 2.6), size, SMALL, "middle")
     elif letters.width(name, SMALL, bold=True) + 1 <= room:
@@ -346,4 +351,6 @@ def _widths(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: i
             if shift < 0:
                 x = box.left + min(near[0], far[0]) / scale + shift
             low, high = (box.bottom - p[1] / scale for p in (near, far))
-            dims.upright(page, (x, low), (x, high), text)
+            # Where its number stands, the cuts under the board tell its width.
+            if page.free(dims.read_up((x, low), (x, high), text).box):
+                dims.upright(page, (x, low), (x, high), text)

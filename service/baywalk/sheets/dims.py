@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from baywalk.sheets import letters
-from baywalk.sheets.ink import MEDIUM, SMALL, THIN, Page, Point
+from baywalk.sheets.ink import MEDIUM, SMALL, THIN, Page, Point, Words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -71,13 +71,18 @@ def across(
         page.words((xb + TICK + 0.6, y - 0.8), text, cap, kind=KIND)
 
 
+def read_up(a: Point, b: Point, text: str, cap: float = SMALL) -> Words:
+    """Return the figure of a dimension along y from ``a`` up to ``b`` [mm], where it stands."""
+    return Words((a[0] - 0.8, (a[1] + b[1]) / 2), text, cap, "middle", up=True, kind=KIND)
+
+
 def upright(page: Page, a: Point, b: Point, text: str, *, cap: float = SMALL) -> None:
     """Draw a dimension along y from ``a`` up to ``b`` [mm], read from the right."""
     (x, ya), (_, yb) = a, b
     page.line((x, ya), (x, yb))
     for y in (ya, yb):
         page.line((x - TICK, y + TICK), (x + TICK, y - TICK), pen=MEDIUM)
-    page.words((x - 0.8, (ya + yb) / 2), text, cap, "middle", up=True, kind=KIND)
+    page.items.append(read_up(a, b, text, cap))
 
 
 def running_up(

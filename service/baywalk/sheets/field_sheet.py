@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from baywalk.reconcile import words
 from baywalk.sheets import letters
 from baywalk.sheets.ink import MEDIUM, NORMAL, SMALL, Box, Page
+from baywalk.sheets.paper import short
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -91,7 +92,7 @@ def _run(book: Book, run: Run) -> None:
 
 def _page(book: Book, run: Run, group: str) -> tuple[Page, list[Box]]:
     """Begin a page; return it with the boxes' places, down each column [mm]."""
-    heading = f"{run.title or run.id}: field sheet, {group}"
+    heading = f"{short(run.title or run.id)}: field sheet, {group}"
     page = book.page(heading, notes=[_HOW])
     wide = page.area.width / 3
     rows = int((page.area.height - 2) // _ROW)

@@ -49,6 +49,7 @@ def schedule(decks: Sequence[Deck], units: str) -> Table:
     ]
     texts = ("no.", "bay", "for", "section", "ends")
     table = Table("noggins", [Column(n, right=n not in texts, wrap=n == "ends") for n in names])
+    table.by = 1
     table.heads = ["noggin", "bay", "between", "use", "length", "sd", "breadth", "depth"]
     table.heads += ["mark_left", "mark_right", "x", "longer_face", "frames"]
 

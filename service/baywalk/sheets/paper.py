@@ -17,6 +17,8 @@ PAPERS: dict[str, tuple[float, float]] = {"A4": (297.0, 210.0), "A3": (420.0, 29
 MARGIN = 12.0
 """Paper left free all round [mm]; no printer loses it."""
 _STRIP = 15.0
+_TITLE = 110.0
+"""The room that a title takes in a heading at most [mm]."""
 _NOT_APPROVED = (
     "Measured and reckoned, not approved by anyone. Local codes and licensed practice come first."
 )
@@ -61,7 +63,8 @@ class Book:
         self.pages.append(page)
         foot = _told(page, self.head.told)
         if heading:
-            page.words((page.area.left, foot + LARGE), heading, LARGE, bold=True)
+            shown = letters.cut(heading, page.area.width, LARGE, bold=True)
+            page.words((page.area.left, foot + LARGE), shown, LARGE, bold=True)
             foot += LARGE + 3
         for note in notes:
             foot = page.paragraph((page.area.left, foot), note, page.area.width) + 0.5
@@ -73,6 +76,11 @@ class Book:
         for number, page in enumerate(self.pages, start=1):
             _strip(page, self.head, self.title, f"{number} of {len(self.pages)}")
         return self.pages
+
+
+def short(title: str) -> str:
+    """Return a title that leaves a heading room to say what stands on its page."""
+    return letters.cut(title, _TITLE, LARGE, bold=True)
 
 
 def _told(page: Page, told: Sequence[str]) -> float:
@@ -97,14 +105,15 @@ def _strip(page: Page, head: Head, title: str, number: str) -> None:
         (names, scale, letters.width(names, SMALL) + 4 if page.only else 26.0),
         ("Made on", head.date, 30.0),
         ("State", head.state, 24.0),
-        ("Page", number, 22.0),
+        ("Page", number, 27.0),
     ]
     x = right
     for name, value, wide in reversed(cells):
         x -= wide
         page.line((x, top), (x, bottom - 5))
         page.words((x + 1.5, top + 3.2), name, SMALL)
-        page.words((x + 1.5, top + 8), letters.cut(value, wide - 3, NORMAL), NORMAL, bold=True)
+        value = letters.cut(value, wide - 2.5, NORMAL, bold=True)
+        page.words((x + 1.5, top + 8), value, NORMAL, bold=True)
     room = x - left - 3
     page.words((left + 1.5, top + 3.2), letters.cut(head.title, room, SMALL), SMALL)
     page.words(

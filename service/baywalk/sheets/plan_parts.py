@@ -12,6 +12,7 @@ from shapely import Point as Spot
 
 from baywalk.reconcile import words
 from baywalk.sheets import shape
+from baywalk.sheets.paper import short
 from baywalk.sheets.table import Column
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ class Deck:
     @property
     def title(self) -> str:
         """Return the heading of its sheets."""
-        title = str(self.run.get("title") or f"Run {self.run['id']}")
+        title = short(str(self.run.get("title") or f"Run {self.run['id']}"))
         return f"{title}, deck {self.name}" if self.several else title
 
     @property
@@ -227,13 +228,14 @@ def listed(table: Table, decks: Sequence[Deck], fill: Callable[[Deck], None]) ->
     for deck in decks:
         shown, filed = len(table.rows), len(table.file)
         fill(deck)
-        for row in table.file[filed:]:
-            row.insert(0, deck.name)
+        for cells in table.file[filed:]:
+            cells.insert(0, deck.name)
         for row in table.rows[shown:] if several else ():
             row.insert(0, deck.name)
     table.heads.insert(0, "deck")
     if several:
         table.columns.insert(0, Column("deck", right=False))
+        table.by = None if table.by is None else table.by + 1
     return table
 
 

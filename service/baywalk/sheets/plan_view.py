@@ -72,14 +72,11 @@ def outline(page: Page, seen: View, run: Mapping[str, Any], window: Box) -> None
             page.line(*seen.ring(part), pen=THICK)
 
 
-def joists(
-    page: Page, seen: View, run: Mapping[str, Any], window: Box, *, named: bool = True
-) -> None:
-    """Draw the joists of a window from above, their numbers on them; broken where unsure."""
+def joists(page: Page, seen: View, run: Mapping[str, Any], window: Box) -> None:
+    """Draw the joists of a window from above; broken where unsure."""
     for joist in run["joists"]:
         if not _within(shape.points(run, joist["at"]), window):
             continue
-        line = shape.centre_line(run, joist)
         wide = shape.breadth(run, joist)
         sure = wide is not None and shape.direction(run, joist) is not None
         dash = () if sure else BROKEN
@@ -88,14 +85,20 @@ def joists(
                 page.shape(seen.ring(shape.body(timber, wide)), pen=THIN, fill=1.0, dash=dash)
             else:
                 page.line(*seen.ring(timber), dash=dash)
-        if named:
-            name(page, seen.at(_middle(line)), f"J{joist['index']}")
+
+
+def names(page: Page, seen: View, run: Mapping[str, Any], window: Box) -> None:
+    """Write the joists' numbers on them."""
+    for joist in run["joists"]:
+        if _within(shape.points(run, joist["at"]), window):
+            middle = _middle(shape.centre_line(run, joist))
+            name(page, seen.at(middle), f"J{joist['index']}")
 
 
 def name(page: Page, at: Point, text: str) -> None:
-    """Write a timber's name across its middle; beside a neighbour's name, a step along it."""
-    for step in (0.0, _STEP, -_STEP):
-        place = (at[0] + SMALL / 2, at[1] + step)
+    """Write a timber's name across its middle; beside other words, some steps along it."""
+    for step in (0, 1, -1, 2, -2, 3, -3):
+        place = (at[0] + SMALL / 2, at[1] + step * _STEP)
         one = Words(place, text, SMALL, "middle", bold=True, up=True)
         if page.free(one.box):
             page.words(place, text, SMALL, "middle", up=True, bold=True, clear=True)
@@ -137,8 +140,11 @@ def _marked(page: Page, ring: tuple[Point, ...], kind: str) -> None:
         page.many([((box.left, box.bottom), (box.right, box.top))])
     else:
         page.many(_hatch(ring, box, 1.5 if kind == "obstacle" else 4.0))
-    at = ((box.left + box.right) / 2, (box.top + box.bottom) / 2 + SMALL / 2)
-    page.words(at, kind, SMALL, "middle", clear=True)
+    x, y = (box.left + box.right) / 2, (box.top + box.bottom) / 2 + SMALL / 2
+    tries = [Words((x, y + k * _STEP / 2), kind, SMALL, "middle") for k in (0, 1, -1, 2, -2)]
+    one = next((one for one in tries if page.free(one.box)), None)
+    if one:
+        page.words(one.at, kind, SMALL, "middle", clear=True)
 
 
 def _hatch(ring: tuple[Point, ...], box: Box, step: float) -> list[tuple[Point, ...]]:

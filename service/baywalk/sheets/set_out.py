@@ -6,9 +6,10 @@ each noggin's own length is written on it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from baywalk.sheets import dims, lengths, letters, noggins
 from baywalk.sheets.dims import KIND
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 _JOIST = 3.0
 _LANE = 7.5
 _CLEAT = 4.0
+_LEAST, _MOST = 10, 75
+"""Scales 1:n between which figures have room beside their noggins and each other [-]."""
 _OVER = SMALL / 2 + 0.7
 """How far over a noggin's upper edge the middle of its words stands [mm]."""
 _PITCH = dims.pitch() * 1.2
@@ -81,8 +84,28 @@ class Bay:
         return _widest(texts) + 2.5
 
     def lane(self, side: str) -> float:
-        """Return the room of the cleats' names on one side [mm]."""
-        return _CLEAT if self.cleats[side] else 0.0
+        """Return the room of the cleats' names on one side, those beside each other too [mm]."""
+        spans = [
+            self.reach(self.marked(cleat), 0.0, self.lettered(cleat)) for cleat in self.cleats[side]
+        ]
+        return _CLEAT * len(_columns(spans))
+
+    def marked(self, cleat: Mapping[str, Any]) -> float:
+        """Return about where along its joist a cleat's middle lies [mm]."""
+        return self.left.along(self.left.crossing(cleat["y"]))
+
+    def lettered(self, cleat: Mapping[str, Any]) -> float:
+        """Return how long a cleat's number and length are, written beside it [mm]."""
+        return _widest([self.called(cleat)]) + 1
+
+    def reach(self, middle: float, long: float, lettered: float) -> tuple[float, float]:
+        """Return from where to where along the joists a timber or its longer words reach [mm].
+
+        Words never reach below the near wall: there they begin at it.
+        """
+        half = max(long, lettered * self.scale) / 2
+        centre = max(middle, half)
+        return centre - half, centre + half
 
     @property
     def name(self) -> float:
@@ -97,21 +120,13 @@ class Bay:
 
     def columns(self) -> list[list[Mapping[str, Any]]]:
         """Return the timbers along the joists in columns, none beside another in one column."""
-        out: list[list[Mapping[str, Any]]] = []
-        for one in sorted(self.along, key=lambda n: n["y"]):
-            low = one["y"] - self._reach(one)
-            free = (c for c in out if c[-1]["y"] + self._reach(c[-1]) <= low)
-            column = next(free, None)
-            if column is None:
-                out.append([one])
-            else:
-                column.append(one)
-        return out
-
-    def _reach(self, noggin: Mapping[str, Any]) -> float:
-        """Return how far a timber, or its name where that is longer, reaches either way [mm]."""
-        named = max(_widest([self.called(noggin)]) * 1.12, _widest([self.off(noggin)])) + 1
-        return max(float(noggin["length"]), named * self.scale) / 2
+        order = sorted(self.along, key=lambda n: n["y"])
+        spans = []
+        for one in order:
+            lettered = max(_widest([self.called(one)]) * 1.12, _widest([self.off(one)])) + 1
+            middle = self.left.along(self.left.crossing(one["y"]))
+            spans.append(self.reach(middle, float(one["length"]), lettered))
+        return [[order[k] for k in column] for column in _columns(spans)]
 
     def say(self, length: float) -> str:
         """Return a length [mm] as it is written here."""
@@ -128,6 +143,18 @@ class Bay:
         frame = f" ({noggin['frame']})" if noggin.get("frame") else ""
         from_ = "the wall" if self.left.name == "wall" else self.left.name
         return f"{length} off {from_}{frame}"
+
+
+def _columns(spans: Sequence[tuple[float, float]]) -> list[list[int]]:
+    """Return stretches by their numbers, in columns in which none lies beside another [mm]."""
+    out: list[list[int]] = []
+    for k in sorted(range(len(spans)), key=lambda k: spans[k]):
+        column = next((c for c in out if spans[c[-1]][1] <= spans[k][0]), None)
+        if column is None:
+            out.append([k])
+        else:
+            column.append(k)
+    return out
 
 
 def _widest(texts: Sequence[str]) -> float:
@@ -153,16 +180,26 @@ def _bay(deck: Deck, left: Timber, right: Timber, units: str, scale: int) -> Bay
 
 
 def _rods(book: Book, deck: Deck) -> None:
-    """Draw the rods, some bays a page; a joist at a page's edge comes again on the next."""
+    """Draw the rods, some bays a page; a joist at a page's edge comes again on the next.
+
+    Rods too long for a page come in parts, the near one first.
+    """
     rods = [t for t in (deck.wall("start"), *deck.timbers, deck.wall("end")) if t]
     notes = [" ".join([_HOOK, *_unbuilt(deck), *deck.cautions("service")])]
     page = book.page(f"{deck.title}: noggins", notes=notes)
-    scale = fitting(max(t.length for t in rods), _room(page).height)
+    longest, high = max(t.length for t in rods), _room(page).height
+    count = max(1, math.ceil(longest / high / _MOST))
+    scale = max(_LEAST, fitting(longest / count, high))
     bays = [_bay(deck, a, b, book.units, scale) for a, b in pairwise(rods)]
-    for number, group in enumerate(_groups(bays, _room(page).width)):
-        if number:
-            page = book.page(f"{deck.title}: noggins, continued", notes=notes)
-        _page(page, deck, group, scale)
+    fresh = True
+    for group in _groups(bays, _room(page).width):
+        for k in range(count):
+            part = Part(longest / count * k, longest / count * (k + 1), k == count - 1)
+            if not fresh:
+                where = f", {part.say(book.units)}" if count > 1 else ", continued"
+                page = book.page(f"{deck.title}: noggins{where}", notes=notes)
+            fresh = False
+            _page(page, deck, group, scale, part)
 
 
 def _unbuilt(deck: Deck) -> list[str]:
@@ -190,17 +227,38 @@ def _groups(bays: Sequence[Bay], room: float) -> Iterator[list[Bay]]:
         yield group
 
 
-def _page(page: Page, deck: Deck, bays: Sequence[Bay], scale: int) -> None:
+class Part(NamedTuple):
+    """A part of the rods, from where to where along them [mm]; whether it is the last."""
+
+    start: float
+    stop: float
+    last: bool
+
+    def holds(self, along: float) -> bool:
+        """Say whether a place along a rod lies in it [mm]."""
+        return self.start <= max(along, 0.0) and (along < self.stop or self.last)
+
+    def say(self, units: str) -> str:
+        """Return in words from where to where it reaches."""
+        ends = [lengths.say(v, units) for v in (self.start, self.stop)]
+        return f"from {ends[0]} {'on' if self.last else f'to {ends[1]}'} along the joists"
+
+
+def _page(page: Page, deck: Deck, bays: Sequence[Bay], scale: int, part: Part) -> None:
     room = _room(page)
     x = room.left
-    _rod(page, Rod(bays[0].left, x, room.bottom, scale), "start wall")
+    _rod(page, Rod(bays[0].left, x, room.bottom, scale, part), "start wall")
     for bay in bays:
-        left = Rod(bay.left, x, room.bottom, scale)
+        left = Rod(bay.left, x, room.bottom, scale, part)
         x += bay.width
-        right = Rod(bay.right, x, room.bottom, scale)
+        right = Rod(bay.right, x, room.bottom, scale, part)
         _rod(page, right, "end wall")
         _inside(page, deck, bay, left, right)
-    _near_wall(page, Box(room.left - _JOIST / 2, room.bottom, x + _JOIST / 2, room.bottom))
+    if part.start:
+        say = f"Goes on from the page before, {part.say(bays[0].units)}; the near wall is the zero."
+        page.words((room.left - _JOIST / 2, room.bottom + 4.6), say, SMALL)
+    else:
+        _near_wall(page, Box(room.left - _JOIST / 2, room.bottom, x + _JOIST / 2, room.bottom))
     page.only = "along the joists only"
     scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
     say = f"Along the joists to scale, across them not. Lengths in {lengths.unit(bays[0].units)}."
@@ -221,32 +279,44 @@ def _near_wall(page: Page, at: Box) -> None:
 
 
 class Rod:
-    """A joist drawn upright at ``x`` of the page, its near end at the height ``zero`` [mm]."""
+    """A part of a joist drawn upright at ``x`` of the page [mm], its near end at ``foot``."""
 
-    def __init__(self, timber: Timber, x: float, zero: float, scale: int) -> None:
-        """Take the joist and where its near end lies on the page [mm]."""
-        self.timber, self.x, self.zero, self.scale = timber, x, zero, scale
+    def __init__(self, timber: Timber, x: float, foot: float, scale: int, part: Part) -> None:
+        """Take the joist, and where the near end of the part lies on the page [mm]."""
+        self.timber, self.x, self.foot, self.scale, self.part = timber, x, foot, scale, part
+        self.zero = foot + part.start / scale
+        self.top = self.at(timber.length if part.last else min(timber.length, part.stop))
 
     def at(self, along: float) -> float:
         """Return the height on the page [mm] of a place along it [mm]."""
         return self.zero - along / self.scale
 
+    def clipped(self, along: float) -> float:
+        """Return the height on the page of a place along it, within the part that is drawn [mm]."""
+        return min(self.foot, max(self.top, self.at(along)))
+
+    def beside(self, y: float, wide: float) -> float:
+        """Return where the middle of words so wide stands, that they do not pass its foot [mm]."""
+        return min(y, self.foot - wide / 2) if wide < self.foot - self.top else y
+
 
 def _rod(page: Page, rod: Rod, wall: str) -> None:
     """Draw a joist or a wall upright, its name at its head and the hook's ring at its foot."""
-    half, top = _JOIST / 2, rod.at(rod.timber.length)
+    half, top = _JOIST / 2, rod.top
     is_wall = rod.timber.name == "wall"
-    box = Box(rod.x - half, top, rod.x + half, rod.zero)
+    box = Box(rod.x - half, top, rod.x + half, rod.foot)
     page.shape(box.corners(), pen=MEDIUM, fill=0.75 if is_wall else None)
-    page.dot((rod.x, rod.zero), 0.8, fill=1.0)
+    if not rod.part.start:
+        page.dot((rod.x, rod.zero), 0.8, fill=1.0)
     page.words((rod.x, top - 4.5), wall if is_wall else rod.timber.name, SMALL, "middle", bold=True)
 
 
 def _inside(page: Page, deck: Deck, bay: Bay, left: Rod, right: Rod) -> None:
     """Draw the noggins of one bay, and their marks on the rods either side."""
-    for noggin, a, b in bay.marks:
+    here = [mark for mark in bay.marks if left.part.holds(mark[1])]
+    for noggin, a, b in here:
         _bar(page, left, right, a, b, _breadth(noggin))
-    marks = [(deck.between(n), a, b, _breadth(n)) for n, a, b in bay.marks]
+    marks = [(deck.between(n), a, b, _breadth(n)) for n, a, b in here]
     lefts = [(a, wide) for names, a, _, wide in marks if names[0] == bay.left.name]
     rights = [(b, wide) for names, _, b, wide in marks if names[1] == bay.right.name]
     _figures(page, bay, left, lefts, side=1)
@@ -254,17 +324,19 @@ def _inside(page: Page, deck: Deck, bay: Bay, left: Rod, right: Rod) -> None:
     lane = left.x + _JOIST / 2 + bay.figure(0) + bay.lane("right")
     for column in bay.columns():
         for noggin in column:
-            _along(page, bay, left, noggin, lane + 3.6)
+            if left.part.holds(bay.left.along(bay.left.crossing(noggin["y"]))):
+                _along(page, bay, left, noggin, lane + 3.6)
         lane += _LANE
     end = right.x - _JOIST / 2 - bay.figure(1) - bay.lane("left")
-    _names(page, bay, left, (lane + end) / 2)
+    _names(page, bay, here, left, (lane + end) / 2)
     found = deck.services(bay.left.name)
     if found:
-        at = ((left.x + right.x) / 2, left.at(max(bay.left.length, bay.right.length)) - 4.5)
+        at = ((left.x + right.x) / 2, min(left.top, right.top) - 4.5)
         page.words(at, letters.cut(found, right.x - left.x - 13, SMALL), SMALL, "middle")
     for side, rod, sign in (("right", left, 1), ("left", right, -1)):
         for cleat in bay.cleats[side]:
-            _cleat(page, deck, bay, rod, cleat, sign)
+            if rod.part.holds(deck.cleat_mark(cleat) or 0.0):
+                _cleat(page, deck, bay, rod, cleat, sign)
 
 
 def _bar(page: Page, left: Rod, right: Rod, a: float, b: float, breadth: float) -> None:
@@ -307,9 +379,15 @@ def _figures(
         page.words(at, bay.say(mark), SMALL, "start" if side > 0 else "end", kind=KIND)
 
 
-def _names(page: Page, bay: Bay, left: Rod, x: float) -> None:
+def _names(
+    page: Page,
+    bay: Bay,
+    marks: Sequence[tuple[Mapping[str, Any], float, float]],
+    left: Rod,
+    x: float,
+) -> None:
     """Write each noggin's number and length in the middle of its bay."""
-    order = sorted(bay.marks, key=lambda one: one[1])
+    order = sorted(marks, key=lambda one: one[1])
     places = _places([(m[1], _breadth(m[0])) for m in order], left)
     for (noggin, _, _), y in zip(order, places, strict=True):
         page.words((x, y + SMALL / 2), bay.called(noggin), SMALL, "middle", bold=True)
@@ -320,13 +398,15 @@ def _along(page: Page, bay: Bay, left: Rod, noggin: Mapping[str, Any], x: float)
     y, half = noggin["y"], noggin["length"] / 2
     spot = bay.left.crossing(y)
     middle = bay.left.along(spot)
-    low, high = left.at(middle - half), left.at(middle + half)
+    low, high = left.clipped(middle - half), left.clipped(middle + half)
     page.shape(((x - 0.5, low), (x + 0.5, low), (x + 0.5, high), (x - 0.5, high)), pen=THIN)
     both = ((x - 1.6, bay.called(noggin), "word"), (x + 3, bay.off(noggin), KIND))
     for place, text, kind in both:
-        at, bold = (place, (low + high) / 2), kind != KIND
+        bold = kind != KIND
+        wide = letters.width(text, SMALL, bold=bold)
+        at = (place, left.beside((low + high) / 2, wide))
         # Only words longer than their timber cross others, and need the paper cleared.
-        long = letters.width(text, SMALL, bold=bold) > low - high
+        long = wide > low - high
         page.words(at, text, SMALL, "middle", up=True, bold=bold, kind=kind, clear=long)
 
 
@@ -339,15 +419,21 @@ def _cleat(page: Page, deck: Deck, bay: Bay, rod: Rod, cleat: Mapping[str, Any],
     middle = deck.cleat_mark(cleat)
     if middle is None:
         return
-    low, high = (rod.at(middle + k * cleat["length"] / 2) for k in (-1, 1))
+    low, high = (rod.clipped(middle + k * cleat["length"] / 2) for k in (-1, 1))
     x = rod.x + sign * _JOIST / 2
     page.shape(((x, low), (x + sign, low), (x + sign, high), (x, high)), pen=THIN, fill=0.5)
-    name, centre = f"{cleat['id']}: {bay.say(cleat['length'])}", (low + high) / 2
-    foot = SMALL if sign > 0 else 0.6
-    beside = Words((x + sign * (1.4 + foot), centre), name, SMALL, "middle", up=True)
+    name = bay.called(cleat)
+    wide, foot = letters.width(name, SMALL), SMALL if sign > 0 else 0.6
+    centre = (low + high) / 2
+    middle = rod.beside(centre, wide)
+    beside = Words((x + sign * (1.4 + foot), middle), name, SMALL, "middle", up=True)
     if page.free(beside.box):
         page.words(beside.at, name, SMALL, "middle", up=True)
         return
-    past = x + sign * (reach + foot)
-    page.line((x + sign, centre), (x + sign * reach, centre))
-    page.words((past, centre), name, SMALL, "middle", up=True, clear=True)
+    for column in range(3):
+        past = x + sign * (reach + foot + column * _CLEAT)
+        one = Words((past, middle), name, SMALL, "middle", up=True)
+        if page.free(one.box):
+            page.line((x + sign, centre), (past - sign * foot, centre))
+            page.words(one.at, name, SMALL, "middle", up=True, clear=True)
+            return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -35,12 +36,16 @@ class Column(NamedTuple):
 
 @dataclass
 class Table:
-    """A schedule: ``rows`` as printed; ``file`` as CSV, heads and rows, all lengths mm."""
+    """A schedule: ``rows`` as printed; ``file`` as CSV, heads and rows, all lengths mm.
+
+    Printed rows that are alike in the column ``by`` stand together, a heavier line under them.
+    """
 
     name: str
     columns: list[Column]
     rows: list[list[str]] = field(default_factory=list)
     heads: list[str] = field(default_factory=list)
+    by: int | None = None
     file: list[list[Value]] = field(default_factory=list)
 
     def add(self, printed: Sequence[str], filed: Sequence[Value] = ()) -> None:
@@ -99,9 +104,12 @@ class _Setting:
         """Return the widths, those of wrapped columns sharing the room [mm]."""
         out = list(natural)
         left = sorted(wrapped, key=lambda k: natural[k])
-        for n, k in enumerate(left):
-            out[k] = min(natural[k], max(20.0, room / (len(left) - n)))
+        while left:
+            # A text four times as long takes twice the width, and twice the lines.
+            k, share = left[0], sum(math.sqrt(natural[j]) for j in left)
+            out[k] = min(natural[k], max(20.0, room * math.sqrt(natural[k]) / share))
             room -= out[k]
+            left.pop(0)
         return out if wrapped else [w * share / w for w in natural]
 
     def _natural(self, k: int) -> float:
@@ -114,6 +122,13 @@ class _Setting:
     def head_of(column: Column) -> list[str]:
         """Return the lines of a column's head."""
         return [letters.clean(part) for part in column.head.split("\n")]
+
+    def parts(self, rows: list[tuple[float, list[list[str]]]], number: int) -> bool:
+        """Say whether rows that stand together end before the one of that number."""
+        by = self.table.by
+        if by is None or number >= len(rows):
+            return False
+        return rows[number - 1][1][by] != rows[number][1][by]
 
     def lines(self, row: list[str], k: int) -> list[str]:
         """Return the lines of a cell."""
@@ -160,8 +175,9 @@ def _column(
             _cell(page, Box(x, y, x + wide, y + height), lines, setting.cap, right=column.right)
             x += wide
         y += height
-        page.line((room.left, y), (room.left + setting.width, y), pen=0.1)
         start += 1
+        pen = MEDIUM if setting.parts(rows, start) else 0.1
+        page.line((room.left, y), (room.left + setting.width, y), pen=pen)
     return start, y
 
 

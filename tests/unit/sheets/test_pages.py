@@ -17,10 +17,11 @@ import pytest
 
 from baywalk.sheets import KINDS, make, possible
 from baywalk.sheets.dims import KIND
-from baywalk.sheets.ink import Box, Page, Words
+from baywalk.sheets.ink import Box, Page
 from baywalk.sheets.paper import MARGIN
 from baywalk.sheets.view import bar_length
 from tests import sheet_sources
+from tests.sheet_checks import bar, outside, overlaps, words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -39,33 +40,11 @@ LOFTS = {
 }
 
 
-def words(page: Page) -> list[Words]:
-    return [item for item in page.items if isinstance(item, Words)]
-
-
 def made(source: Source, paper: str, units: str) -> Iterator[tuple[str, int, Page]]:
     head = sheet_sources.head(source, paper, units)
     for name in possible(source):
         for number, page in enumerate(make(name, source, head).pages, start=1):
             yield name, number, page
-
-
-def outside(page: Page) -> list[str]:
-    """Return the words that leave the margins."""
-    paper = Box(MARGIN, MARGIN, page.width - MARGIN, page.height - MARGIN)
-    return [w.text for w in words(page) if not paper.holds(w.box, 0.05)]
-
-
-def overlaps(page: Page) -> list[tuple[str, str]]:
-    """Return the pairs of words that stand over each other, swept from left to right."""
-    order = sorted(words(page), key=lambda w: w.box.left)
-    open_: list[Words] = []
-    found = []
-    for one in order:
-        open_ = [w for w in open_ if w.box.right > one.box.left]
-        found += [(w.text, one.text) for w in open_ if w.box.meets(one.box, 0.05)]
-        open_.append(one)
-    return found
 
 
 @pytest.mark.parametrize("units", ["mm", "imperial"])
@@ -102,13 +81,8 @@ def test_the_scale_bar_is_as_long_as_it_says(name: str, paper: str) -> None:
     sheet = make(name, source, sheet_sources.head(source, paper))
     page = sheet.pages[0]
     assert page.scale is not None
-    dots = next(printed(sheet))
-    row = round((page.area.bottom - 5 + 0.75) * DOTS / MM)
-    left = round((page.area.left - 1) * DOTS / MM)
-    bar = dots[row, left : left + round(70 * DOTS / MM)] < 128
-    # Nine tenths and the last frame line: from the first dark dot to the last.
-    dark = np.flatnonzero(bar)
-    long = (dark[-1] - dark[0]) * MM / DOTS
+    with pypdfium2.PdfDocument(sheet.pdf()) as document:
+        long = bar(document[0], page)
     assert long == pytest.approx(bar_length(page.scale) / page.scale, abs=0.3)
     said = {w.text for w in words(page)}
     assert f"1 : {page.scale}" in said
