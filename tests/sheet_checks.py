@@ -242,8 +242,34 @@ def cutting(sheet: Sheet, source: Source) -> Iterator[str]:
             if cuts[name, str(round(float(length), 1))] != 1:
                 yield f"cutting: {deck['id']} {name} is not cut once"
         yield from _stock(deck)
+        yield from _saw_marks(deck, mine)
+    # Each corner to be set out has its letter on the drawing.
+    lettered = Counter(r["corner"] for r in rows(sheet, 1))
+    yield from (f"cutting: corner {c} is not drawn" for c in lettered if said[c] < 2 * lettered[c])
     if len(boards) != sum(len(d["pieces"]) for d in (source.plan or {})["decks"]):
         yield "cutting: a piece is listed twice"
+
+
+def _saw_marks(deck: Json, listed: dict[str, dict[str, str]]) -> Iterator[str]:
+    """Check the saw marks on the cut list against those that the plan's steps reckon."""
+    for mark in (m for step in deck["sequence"] for m in step["marks"]):
+        found = re.fullmatch(
+            r"(\S+), (left|right)-hand cut(?: at its (near|far) edge)?", mark["to"]
+        )
+        row = listed.get(found[1]) if found else None
+        if not found or row is None or "laid" in row["mark_at_near_edge"]:
+            continue
+        edges = [found[3]] if found[3] else ["near", "far"]
+        for edge in edges:
+            told = [float(v) for v in row[f"mark_at_{edge}_edge"].split("; ") if v]
+            if not any(abs(v - mark["value"]) <= 0.6 for v in told):
+                yield f"cutting: {found[1]} is sawn at {told} ({edge}), not {mark['value']}"
+    for piece in deck["pieces"]:
+        row, cuts = listed.get(piece["id"]), [piece["left"], piece["right"]].count("cut")
+        if row and len(piece["polygon"]) == 4 and not piece.get("laid"):
+            told = [row[f"mark_at_{e}_edge"].split("; ") if row else [] for e in ("near", "far")]
+            if any(len([v for v in side if v]) != cuts for side in told):
+                yield f"cutting: {piece['id']} has {cuts} sawn ends, and marks {told}"
 
 
 def _stock(deck: Json) -> Iterator[str]:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from baywalk.planning.layout.cutting import RIGHT
-
 if TYPE_CHECKING:
     from baywalk.planning.choices import Board
     from baywalk.planning.pieces import Piece
@@ -47,7 +45,8 @@ def _cross(piece: Piece, board: Board) -> list[dict[str, Any]]:
 
     Where an end is not square, both its corners are marked.
     """
-    right = piece.kind == RIGHT
+    # The end that it keeps, whichever of the two it was free to have: boards differ in length.
+    right = piece.edges["left"] == "cut" and piece.edges["right"] != "cut"
     hook = f"the {'right' if right else 'left'}-hand end of {piece.board}"
     end = piece.polygon.bounds[0] - piece.at + (board.length if right else 0.0)
     out = []

@@ -31,7 +31,7 @@ def draw(book: Book, as_built: Mapping[str, Any]) -> None:
 
 def title(run: Mapping[str, Any]) -> str:
     """Return the heading of a run's sheets."""
-    return short(str(run.get("title") or f"Run {run['id']}"))
+    return short(str(run.get("title") or ""), f"Run {run['id']}")
 
 
 def _run(book: Book, run: Mapping[str, Any]) -> None:
@@ -113,9 +113,14 @@ def _marks(book: Book, run: Mapping[str, Any], line: str, seen: View | None) -> 
 def _room(page: Page, figures: list[list[str]]) -> Box:
     """Return the paper left for the joists, between the rods [mm]."""
     deep = [dims.rod_height(texts) + 3 for texts in figures]
-    top = deep[-1] if len(deep) > 1 else 4.0
-    under = deep[0] + sum(deep[1:-1])
-    return page.area.less(left=_LEFT, top=top, right=8, bottom=under + _FOOT)
+    below = _below(len(deep))
+    top = sum(deep[below:]) or 4.0
+    return page.area.less(left=_LEFT, top=top, right=8, bottom=sum(deep[:below]) + _FOOT)
+
+
+def _below(lines: int) -> int:
+    """Return how many of so many tape lines have their rods below the joists; above the others."""
+    return lines - lines // 2
 
 
 def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:
@@ -139,15 +144,16 @@ def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Bo
 
 
 def _rods(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Box) -> None:
-    """Draw each line's rod: the last line's above, the others' below, the first one nearest."""
+    """Draw each line's rod: the near half of them below, the first nearest; above the others."""
     lines = list(run["lines"])
-    above = lines.pop() if len(lines) > 1 else None
-    low = seen.y(window.top) + 4
-    if above:
-        _rod(page, seen, book, run, above, seen.y(window.bottom) - 4, window, above=True)
-    for line in lines:
+    below = _below(len(lines))
+    low, high = seen.y(window.top) + 4, seen.y(window.bottom) - 4
+    for line in lines[:below]:
         marks = _rod(page, seen, book, run, line, low, window, above=False)
         low += dims.rod_height([m.text for m in marks]) + 3
+    for line in reversed(lines[below:]):
+        marks = _rod(page, seen, book, run, line, high, window, above=True)
+        high -= dims.rod_height([m.text for m in marks]) + 3
 
 
 def _rod(
@@ -215,9 +221,10 @@ def _gap(page: Page, at: tuple[float, float], text: str, free: float) -> bool:
         tries = [Words((foot, y + dy), text, SMALL, up=True) for dy in (-0.8, wide + 0.8)]
     else:
         tries = []
-    one = next((one for one in tries if page.free(one.box)), None)
+    around = (-_GAP_INK, -_GAP_INK, -_GAP_INK, -_GAP_INK)
+    one = next((one for one in tries if page.free(one.box.less(*around))), None)
     if one:
-        page.words(one.at, text, SMALL, one.anchor, up=one.up, kind=dims.KIND)
+        page.words(one.at, text, SMALL, one.anchor, up=one.up, kind=dims.KIND, clear=True)
     return one is not None
 
 

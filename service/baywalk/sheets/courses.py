@@ -75,7 +75,9 @@ def _whole(book: Book, deck: Deck) -> None:
     scale = max(fitting(bounds.width, room.width), fitting(bounds.height, room.height))
     seen = view_of(bounds, room, scale)
     for timber in deck.timbers:
-        page.line(*seen.ring(timber.line), pen=0.1, dash=BROKEN)
+        # Of a run parted into decks only the joists under this one.
+        if bounds.left <= timber.crossing((bounds.top + bounds.bottom) / 2)[0] <= bounds.right:
+            page.line(*seen.ring(timber.line), pen=0.1, dash=BROKEN)
     for piece in deck.data["pieces"]:
         _piece(page, seen, deck, piece)
     page.shape(seen.ring(deck.data["deck"]["outline"]), pen=MEDIUM)

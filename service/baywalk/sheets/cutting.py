@@ -9,17 +9,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from shapely import LineString, Polygon
+from shapely import Polygon
+from shapely import box as rectangle
 
 from baywalk.sheets import corners, dims, lengths, letters
 from baywalk.sheets.dims import Mark
-from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, Box, Page, Point, leading
+from baywalk.sheets.ink import BROKEN, MEDIUM, SMALL, Box, Page, Point, Words, leading
 from baywalk.sheets.view import fitting, hatched, scale_bar
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-
-    from shapely.geometry.base import BaseGeometry
 
     from baywalk.sheets.paper import Book
     from baywalk.sheets.plan_parts import Deck
@@ -30,11 +29,9 @@ _HOW = (
     "right-hand end, from the board's own edge, not from the tongue. Saw on the waste side of the "
     "mark, in the order under the board. Write the number on each piece."
 )
-_ACROSS, _LONG = 2, 1e4
+_ACROSS = 2
 _LEAD = 5.5
 """From a board's edge past the line that leads to a figure, and clear of the figure [mm]."""
-_WIDTHS = 7.0
-"""What the width of a ripped piece takes at either end of it [mm]."""
 _WORDS = 3
 """Lines of words that a board is given room for [-]."""
 
@@ -156,7 +153,7 @@ def orders(deck: Deck, board: Mapping[str, Any], units: str) -> list[str]:
     across: list[str] = []
     for one in pieces:
         near, far = (sawn(one, length, far=far) for far in (False, True))
-        for a, b in zip(near, far, strict=False):
+        for a, b in zip(near, far, strict=True):
             ends = dict.fromkeys(said(m, units) for m in (a, b))
             across.append(f"across for {one.piece['id']} at {' (near), '.join(ends)}")
             if len(ends) > 1:
@@ -212,42 +209,47 @@ def _board(
     for one in pieces:
         ring = tuple((box.left + u / scale, box.bottom - v / scale) for u, v in one.corners)
         page.shape(ring, pen=MEDIUM, fill=1.0)
-        _named(page, book, one, ring, ripped_=min(ripped(one)) < box.height * scale - 0.5)
     _tongue_and_groove(page, box, pieces)
     _marks(page, book, pieces, box, scale)
-    # Letters come last: they go where nothing else is written.
+    # What is set out comes first; numbers go where nothing else is written.
     for one in pieces:
         corners.draw(page, corners.corners(one.piece, one.corners), box, scale)
+    for one in pieces:
+        ring = tuple((box.left + u / scale, box.bottom - v / scale) for u, v in one.corners)
+        _named(page, book, one, ring)
 
 
-def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...], *, ripped_: bool) -> None:
-    """Write a piece's number and size upon it, beside what is cut out of its middle.
-
-    Where it is ``ripped_``, its widths stand at its ends.
-    """
+def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...]) -> None:
+    """Write a piece's number and size upon it, beside what is cut out of it or written there."""
     area = Polygon(ring)
+    inside = area.buffer(-0.5)
     spot = area.centroid if area.contains(area.centroid) else area.representative_point()
-    x, y = spot.x, spot.y
-    # What the words may take is the way to the nearest edge either side.
-    across = area.intersection(LineString([(x - _LONG, y), (x + _LONG, y)]))
-    left, _, right, _ = nearest_part(across, x)
-    room, name = 2 * min(x - left, right - x), str(one.piece["id"])
+    left, top, right, bottom = area.bounds
+    shares = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.15, 0.85)
+    spots = [(spot.x, spot.y)]
+    spots += [
+        (left + s * (right - left), top + t * (bottom - top)) for t in shares[:5] for s in shares
+    ]
     size = " × ".join(lengths.say(one.piece[k], book.units) for k in ("length", "width"))
-    if letters.width(size, SMALL) + (2 * _WIDTHS if ripped_ else 6) <= room:
-        page.words((x, y - 0.4), name, SMALL, "middle", bold=True)
-        page.words((x, y + 2.6), size, SMALL, "middle")
-    elif letters.width(name, SMALL, bold=True) + 1 <= room:
-        page.words((x, y + SMALL / 2), name, SMALL, "middle", bold=True)
-    else:
-        page.words((x + SMALL / 2, y), name, SMALL, "middle", bold=True, up=True)
-
-
-def nearest_part(across: BaseGeometry, x: float) -> tuple[float, float, float, float]:
-    """Return the bounds of the part of a line across that holds a place [mm]."""
-    parts = [part.bounds for part in getattr(across, "geoms", [across]) if not part.is_empty]
-    holding = [b for b in parts if b[0] <= x <= b[2]]
-    left, low, right, high = (holding or parts or [(x, 0.0, x, 0.0)])[0]
-    return (left, low, right, high)
+    name = str(one.piece["id"])
+    tries = [
+        [
+            Words((x, y - 0.4), name, SMALL, "middle", bold=True),
+            Words((x, y + 2.6), size, SMALL, "middle"),
+        ]
+        for x, y in spots
+    ]
+    tries += [[Words((x, y + SMALL / 2), name, SMALL, "middle", bold=True)] for x, y in spots]
+    upright = [
+        [Words((x + SMALL / 2, y), name, SMALL, "middle", bold=True, up=True)] for x, y in spots
+    ]
+    tries += upright
+    free = (
+        words
+        for words in tries
+        if all(inside.contains(rectangle(*w.box)) and page.free(w.box) for w in words)
+    )
+    page.items += next(free, upright[0])
 
 
 def _tongue_and_groove(page: Page, box: Box, pieces: Sequence[Placed]) -> None:
@@ -308,8 +310,15 @@ def kept(piece: Mapping[str, Any]) -> str:
 def sawn(one: Placed, length: float, *, far: bool) -> list[Saw]:
     """Return a piece's saw marks along its far or near edge; ``length`` is the board's [mm]."""
     end = kept(one.piece)
-    us = [u for u in ends(one, far=far) if 0.5 < u < length - 0.5]
+    # An end that is sawn askew may begin at the board's own corner: it is marked there as well.
+    cut = [any(0.5 < u < length - 0.5 for u in pair) for pair in _pairs(one)]
+    us = [u for u, sawn_ in zip(ends(one, far=far), cut, strict=True) if sawn_]
     return [Saw(u, length - u if end == "right" else u, end) for u in us]
+
+
+def _pairs(one: Placed) -> list[tuple[float, float]]:
+    """Return where a piece begins, and where it ends, at its near and its far edge [mm]."""
+    return list(zip(ends(one, far=False), ends(one, far=True), strict=True))
 
 
 def outer(points: Sequence[Point]) -> tuple[Point, Point, Point, Point]:
@@ -351,6 +360,6 @@ def _widths(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: i
             if shift < 0:
                 x = box.left + min(near[0], far[0]) / scale + shift
             low, high = (box.bottom - p[1] / scale for p in (near, far))
-            # Where its number stands, the cuts under the board tell its width.
+            # Where something else stands, the cuts under the board tell its width.
             if page.free(dims.read_up((x, low), (x, high), text).box):
                 dims.upright(page, (x, low), (x, high), text)

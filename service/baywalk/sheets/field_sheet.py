@@ -92,7 +92,7 @@ def _run(book: Book, run: Run) -> None:
 
 def _page(book: Book, run: Run, group: str) -> tuple[Page, list[Box]]:
     """Begin a page; return it with the boxes' places, down each column [mm]."""
-    heading = f"{short(run.title or run.id)}: field sheet, {group}"
+    heading = f"{short(run.title, f'Run {run.id}')}: field sheet, {group}"
     page = book.page(heading, notes=[_HOW])
     wide = page.area.width / 3
     rows = int((page.area.height - 2) // _ROW)

@@ -6,6 +6,7 @@ import hashlib
 from typing import TYPE_CHECKING
 
 from baywalk.fieldbook.text import write
+from baywalk.sheets import letters
 from baywalk.sheets.catalogue import DRAWN, KINDS, Source, drawing, make, possible
 from baywalk.sheets.paper import Head
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _MARK = 8
+_UNWRITABLE = "Loft (its title is in letters that these sheets do not have)"
 
 
 def head_of(source: Source, day: date, *, paper: str = "A4", units: str = "mm") -> Head:
@@ -23,6 +25,7 @@ def head_of(source: Source, day: date, *, paper: str = "A4", units: str = "mm") 
     parts = [write(part) for part in (built, source.plan, source.capacity) if part is not None]
     state = hashlib.sha256("\n".join(parts).encode()).hexdigest()[:_MARK]
     title, survey = str(built.get("title") or "Untitled"), str(built["survey"])
+    title = title if letters.writable(title) else _UNWRITABLE
     return Head(title, survey, said(day), state, source.told(), paper, units)
 
 

@@ -67,6 +67,11 @@ def clean(text: str) -> str:
     return "".join(sign if ord(sign) in known else _letter(sign) for sign in one)
 
 
+def writable(text: str) -> bool:
+    """Say whether any letter or figure of a text is written as itself, or as its base letter."""
+    return any(sign.isalnum() for sign in clean(text))
+
+
 @cache
 def width(text: str, cap: float, *, bold: bool = False) -> float:
     """Return how wide a text is [mm] whose capitals are ``cap`` [mm] high."""

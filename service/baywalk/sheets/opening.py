@@ -128,7 +128,10 @@ def _sizes(page: Page, seen: View, book: Book, deck: Deck, hole: Box, window: Bo
     wall = deck.wall_x((hole.top + hole.bottom) / 2)
     if wall is not None:
         away = lengths.say(hole.left - wall, book.units)
-        say = f"Its edge towards the start wall lies {away} from the start wall's face."
+        say = f"Its edge towards the start wall lies {away} from the start wall's face"
+        timber = min(deck.timbers, key=lambda t: abs(t.crossing(hole.top)[0] - hole.left))
+        up = lengths.say(deck.from_near(timber.crossing(hole.top), timber), book.units)
+        say += f", its near edge {up} from the near edge there."
         page.words((page.area.left + 72, page.area.bottom - 1), say, SMALL)
 
 

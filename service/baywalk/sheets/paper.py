@@ -17,7 +17,7 @@ PAPERS: dict[str, tuple[float, float]] = {"A4": (297.0, 210.0), "A3": (420.0, 29
 MARGIN = 12.0
 """Paper left free all round [mm]; no printer loses it."""
 _STRIP = 15.0
-_TITLE = 110.0
+_TITLE = 140.0
 """The room that a title takes in a heading at most [mm]."""
 _NOT_APPROVED = (
     "Measured and reckoned, not approved by anyone. Local codes and licensed practice come first."
@@ -78,9 +78,12 @@ class Book:
         return self.pages
 
 
-def short(title: str) -> str:
-    """Return a title that leaves a heading room to say what stands on its page."""
-    return letters.cut(title, _TITLE, LARGE, bold=True)
+def short(title: str, other: str) -> str:
+    """Return a title that leaves a heading room to say what stands on its page.
+
+    ``other`` stands for one that has no letter that can be written here.
+    """
+    return letters.cut(title if letters.writable(title) else other, _TITLE, LARGE, bold=True)
 
 
 def _told(page: Page, told: Sequence[str]) -> float:

@@ -92,7 +92,7 @@ class Deck:
     @property
     def title(self) -> str:
         """Return the heading of its sheets."""
-        title = short(str(self.run.get("title") or f"Run {self.run['id']}"))
+        title = short(str(self.run.get("title") or ""), f"Run {self.run['id']}")
         return f"{title}, deck {self.name}" if self.several else title
 
     @property
@@ -122,6 +122,16 @@ class Deck:
                     Timber(f"J{joist['index']}", line, shape.breadth(self.run, joist) or 0.0)
                 )
         return out
+
+    def reaches(self, timber: Timber) -> bool:
+        """Say whether a joist or wall lies under this deck, or is the next one beside it."""
+        left, low, right, high = Polygon(self.data["deck"]["outline"]).bounds
+        xs = [t.crossing((low + high) / 2)[0] for t in self.timbers]
+        x = timber.crossing((low + high) / 2)[0]
+        before = max((p for p in xs if p <= left), default=left)
+        after = min((p for p in xs if p >= right), default=right)
+        beyond = (x <= left and before == left) or (x >= right and after == right)
+        return before <= x <= after or beyond
 
     def wall(self, end: str) -> Timber | None:
         """Return a side wall as a line without breadth; None where it is not determined."""

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 
+_EDGE = 1.0
+"""How far past its edge a window still shows what lies along it [mm]."""
 _STEP = 6.0
 """How far along its joist a name moves where its neighbour's is in the way [mm, on the page]."""
 
@@ -49,7 +51,8 @@ def view(window: Box, room: Box, scale: int) -> View:
 
 def clipped(geometry: BaseGeometry, window: Box) -> Iterator[tuple[Point, ...]]:
     """Give the parts of a line or polygon that lie in a window, as rows of points [mm]."""
-    inside = clip_by_rect(geometry, *window)
+    # What lies along the window's own edge belongs to it: cutting there would lose it.
+    inside = clip_by_rect(geometry, *window.less(-_EDGE, -_EDGE, -_EDGE, -_EDGE))
     for part in getattr(inside, "geoms", [inside]):
         if part.is_empty:
             continue

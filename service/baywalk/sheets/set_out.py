@@ -184,8 +184,10 @@ def _rods(book: Book, deck: Deck) -> None:
 
     Rods too long for a page come in parts, the near one first.
     """
-    rods = [t for t in (deck.wall("start"), *deck.timbers, deck.wall("end")) if t]
-    notes = [" ".join([_HOOK, *_unbuilt(deck), *deck.cautions("service")])]
+    both = (deck.wall("start"), *deck.timbers, deck.wall("end"))
+    rods = [timber for timber in both if timber and deck.reaches(timber)]
+    told = [*_unbuilt(deck), *_raised(deck, book.units), *deck.cautions("service")]
+    notes = [" ".join([_HOOK, *told])]
     page = book.page(f"{deck.title}: noggins", notes=notes)
     longest, high = max(t.length for t in rods), _room(page).height
     count = max(1, math.ceil(longest / high / _MOST))
@@ -200,6 +202,15 @@ def _rods(book: Book, deck: Deck) -> None:
                 page = book.page(f"{deck.title}: noggins{where}", notes=notes)
             fresh = False
             _page(page, deck, group, scale, part)
+
+
+def _raised(deck: Deck, units: str) -> list[str]:
+    """Say how high noggins stand where battens raise the deck."""
+    high = {lengths.say(n["raised"], units) for n in deck.noggins if n.get("raised")}
+    if not high:
+        return []
+    say = "stand above the joists, their tops level with the battens, on packing."
+    return [f"All but the strutting {say} That is {' or '.join(sorted(high))} above the joists."]
 
 
 def _unbuilt(deck: Deck) -> list[str]:

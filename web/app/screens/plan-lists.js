@@ -133,7 +133,7 @@ export function stockCuts({ timbers }) {
       "li",
       null,
       el("strong", null, `${one.id}, ${measured(one.stock)}`),
-      `: ${cuts}, ${figure(one.offcut)} left`,
+      `: one end squared, ${cuts}, ${figure(one.offcut)} left`,
     );
   });
   return folded(
