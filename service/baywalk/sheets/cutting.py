@@ -32,6 +32,8 @@ _HOW = (
 _ACROSS = 2
 _LEAD = 5.5
 """From a board's edge past the line that leads to a figure, and clear of the figure [mm]."""
+_SLIM = 30.0
+"""A piece shorter than this on paper has no room for both its number and its widths [mm]."""
 _WORDS = 3
 """Lines of words that a board is given room for [-]."""
 
@@ -214,9 +216,18 @@ def _board(
     # What is set out comes first; numbers go where nothing else is written.
     for one in pieces:
         corners.draw(page, corners.corners(one.piece, one.corners), box, scale)
-    for one in pieces:
-        ring = tuple((box.left + u / scale, box.bottom - v / scale) for u, v in one.corners)
-        _named(page, book, one, ring)
+    rings = [
+        tuple((box.left + u / scale, box.bottom - v / scale) for u, v in one.corners)
+        for one in pieces
+    ]
+    # Of a short piece the number matters more than its widths, which stand under the board too.
+    slim = [max(x for x, _ in r) - min(x for x, _ in r) < _SLIM for r in rings]
+    for short in (True, False):
+        for one, ring, is_slim in zip(pieces, rings, slim, strict=True):
+            if is_slim == short:
+                _named(page, book, one, ring)
+        if short:
+            _widths(page, book, pieces, box, scale)
 
 
 def _named(page: Page, book: Book, one: Placed, ring: tuple[Point, ...]) -> None:
@@ -273,7 +284,7 @@ def _tongue_and_groove(page: Page, box: Box, pieces: Sequence[Placed]) -> None:
 
 
 def _marks(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: int) -> None:
-    """Write the saw marks along the board's far and near edge, and the widths of what is ripped."""
+    """Write the saw marks along the board's far and near edge."""
     length = box.width * scale
     span = (box.left - 2, box.right + 6)
     for far in (True, False):
@@ -286,7 +297,6 @@ def _marks(page: Page, book: Book, pieces: Sequence[Placed], box: Box, scale: in
         # Figures from opposite ends of the board are kept well apart.
         both = len({m.end for m in found.values()}) > 1
         dims.beside(page, edge, marks, span, above=far, apart=2.2 if both else 1.0)
-    _widths(page, book, pieces, box, scale)
 
 
 class Saw(NamedTuple):
