@@ -28,6 +28,7 @@ def cases() -> Iterator[Case]:
     """Yield every case."""
     for module in (kinds, gaps, slipped, shapes):
         yield from module.cases()
+    yield from slipped.turned()
 
 
 def vectors() -> dict[str, dict[str, Any]]:

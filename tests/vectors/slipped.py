@@ -149,3 +149,23 @@ def _decided() -> Iterator[Case]:
     entry["value"] += 40
     loft.add("strike", target=entry["id"], reason="misread")
     yield "slip-struck", "The slip struck out: all the others agree.", loft
+
+
+def turned() -> Iterator[Case]:
+    """Yield slips so large that they turn a whole tape line about in the first adjustment."""
+    for name, kind, right, written in (
+        ("slip-turns-line", "across", 1424, 14424),
+        ("slip-turns-wall", "along", 1500, 15500),
+    ):
+        book = rig(5, ("near", "far"))
+        book.bays()
+        book.breadths()
+        book.ties()
+        for line in book.lines:
+            book.running(line, ("right",))
+            book.whole(line)
+        book.along(0, "near", "far", 1500)
+        # The last of them: the far line's running reading, or the length along the start wall.
+        entry = [e for e in book.entries if e["kind"] == kind and e["value"] == right][-1]
+        entry["value"] = written
+        yield name, "One digit too many, and nothing else is wrong.", book

@@ -23,6 +23,8 @@ _STEPS = 40
 _CONVERGED = 1e-6
 _REFACTOR = 0.2
 _LONGEST_STEP = 500.0
+_DRAWN = 4.0
+"""A mean square from which on a fit that was begun at another's values is begun afresh too."""
 
 
 @dataclass(frozen=True)
@@ -97,17 +99,31 @@ class Adjuster:
         used = np.ones(len(self._read), dtype=np.bool_)
         used[list(aside)] = False
         weights = np.where(used, self._sigmas**-2.0, 0.0)
-        values, converged = start, False
-        if start is not None:
-            values, converged = self._iterate(start, weights)
-        if values is None or not converged:
-            # An earlier fit may have come to rest where a slip, now set aside, had drawn it.
-            values, converged = self._iterate(self._first_values(weights), weights)
+        values, converged = self._at_rest(weights, start)
         design, computed = self._linearise(values)
         normal = Normal(design, weights, self._layout)
         return self._statistics(values, design, normal, computed, used, converged=converged)
 
     # --- iteration ------------------------------------------------------------------------
+
+    def _at_rest(self, weights: Floats, start: Floats | None) -> tuple[Floats, bool]:
+        """Return the unknowns that fit best, and whether they came to rest."""
+        found, least = None, np.inf
+        if start is not None:
+            found = self._iterate(start, weights)
+            least = self._cost(found[0], weights)
+            if found[1] and least <= _DRAWN * np.count_nonzero(weights):
+                return found
+        # An earlier fit may have come to rest where a slip, now set aside, had drawn it: a tape
+        # line turned about, say, which no small step undoes.
+        fresh = self._iterate(self._first_values(weights), weights)
+        if found is None or not found[1] or self._cost(fresh[0], weights) < least:
+            return fresh
+        return found
+
+    def _cost(self, values: Floats, weights: Floats) -> float:
+        """Return the weighted sum of squares at these values."""
+        return float(weights @ (self._read - self._linearise(values)[1]) ** 2)
 
     def _linearise(self, values: Floats) -> tuple[Design, Floats]:
         """Return the design at these values and the computed length of every row [mm]."""

@@ -73,3 +73,12 @@ def test_every_finding_is_there() -> None:
     seen = {finding["code"] for run in _runs() for finding in run["findings"]}
     seen |= {f["code"] for vector in _kept().values() for f in vector["as_built"]["findings"]}
     assert codes <= seen
+
+
+@pytest.mark.parametrize(("name", "right"), [("turns-line", 1424.0), ("turns-wall", 1500.0)])
+def test_a_slip_that_turns_a_line_about_is_named_alone(name: str, right: float) -> None:
+    """However far it drew the first adjustment, the second does not start from there."""
+    (run,) = next(v for v in _made().values() if v["name"] == f"slip-{name}")["as_built"]["runs"]
+    assert [suspect["would_read"] for suspect in run["suspects"]] == [right]
+    assert run["common_cause"] is None
+    assert run["fit"]["chi2_p"] > 0.05

@@ -16,7 +16,9 @@ import { tail } from "./special.js";
 const STEPS = 40,
   CONVERGED = 1e-6,
   REFACTOR = 0.2,
-  LONGEST_STEP = 500;
+  LONGEST_STEP = 500,
+  /** A mean square from which on a fit that was begun at another's values is begun afresh too. */
+  DRAWN = 4;
 
 /** @param {Float64Array} figures @param {(u: number) => boolean} [which] */
 const largest = (figures, which) =>
@@ -157,14 +159,19 @@ export class Adjuster {
     for (const row of aside) used[row] = 0;
     const weights = this.weights.map((weight, i) => weight * used[i]);
     const solver = this.#solver(weights);
-    let found = start && this.#iterate(start, weights, solver);
-    // An earlier fit may have come to rest where a slip, now set aside, had drawn it.
-    if (!found?.converged) found = this.#iterate(this.#firstValues(weights, solver), weights, solver);
-    const { values } = found;
-    const [design, computed] = this.#linearise(values);
-    const last = found.normal;
-    const solve = () => (equations.curves.size ? solver(design) : last);
-    return new Fit(equations, values, used, design, computed, solve, found.converged);
+    /** @param {Float64Array} values */
+    const from = (values) => {
+      const { values: rest, normal, converged } = this.#iterate(values, weights, solver);
+      const [design, computed] = this.#linearise(rest);
+      const solve = () => (equations.curves.size ? solver(design) : normal);
+      return new Fit(equations, rest, used, design, computed, solve, converged);
+    };
+    const found = start && from(start);
+    if (found?.converged && found.chi2 <= DRAWN * used.reduce((sum, one) => sum + one, 0)) return found;
+    // An earlier fit may have come to rest where a slip, now set aside, had drawn it: a tape line
+    // turned about, say, which no small step undoes.
+    const fresh = from(this.#firstValues(weights, solver));
+    return found?.converged && found.chi2 <= fresh.chi2 ? found : fresh;
   }
 
   /**
