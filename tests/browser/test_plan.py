@@ -155,6 +155,8 @@ def test_the_joists_are_told_one_by_one_and_never_approved(loft: Phone, demo: Se
     expect(page.locator("main")).to_contain_text("It approves nothing")
     page.locator("summary", has_text="J1:").tap()
     expect(page.get_by_role("region", name="Checks of J1")).to_be_visible()
+    page.get_by_text("The rules and where they come from").tap()
+    expect(page.get_by_text("EN 338, 2016, Table 1").first).to_be_visible()
     page.get_by_text("For another use").tap()
     page.get_by_role("radio", name="a room to live in").tap()
     page.get_by_role("button", name="Check it so").tap()

@@ -40,10 +40,10 @@ export const length = (mm) => (imperial() ? feet(mm) : String(Math.round(mm)));
 
 /**
  * A length with its unit, which a line's end does not part from it.
- * @param {number} mm [mm]
- * @returns {string} such as `412 mm`, or `1' 4 1/4"`
+ * @param {number | null} mm [mm]
+ * @returns {string} such as `412 mm`, or `1' 4 1/4"`; `?` where it is not known
  */
-export const measured = (mm) => (imperial() ? feet(mm) : `${Math.round(mm)}\u00a0mm`);
+export const measured = (mm) => (mm === null ? "?" : imperial() ? feet(mm) : `${Math.round(mm)}\u00a0mm`);
 
 /**
  * What a length is uncertain by, as it is written behind the length.

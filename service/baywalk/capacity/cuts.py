@@ -97,6 +97,11 @@ def stretches(joist: Joist, pack: Pack) -> list[Stretch]:
     return [*out, Stretch(start, joist.span.value, (free, True))]
 
 
+def longest(joist: Joist, pack: Pack) -> float:
+    """Return the longest of a joist's clear spans [mm]; 0 where its own is not known."""
+    return max((one.end - one.start for one in stretches(joist, pack)), default=0.0)
+
+
 def _in_zone(
     ends: tuple[float, float], spans: Sequence[Stretch], zone: tuple[float, float]
 ) -> bool:

@@ -8,6 +8,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from baywalk import places
+from baywalk.capacity.cuts import longest
 
 if TYPE_CHECKING:
     from baywalk.capacity.model import Joist
@@ -116,14 +117,15 @@ def _told(
 ) -> dict[str, Any]:
     breadth = joist.breadth.value if joist.breadth else 0.0
     depth = joist.depth.value if joist.depth else 0.0
-    span = joist.span.value if joist.span else 0.0
+    span = longest(joist, pack)
     near = pack["span.table.near"]["size"]
     unlike = []
     if abs(row.size[0] - breadth) > near or abs(row.size[1] - depth) > near:
         unlike.append(f"its section is {row.size[0]:.0f} × {row.size[1]:.0f}, not this one")
     if row.size[0] > breadth + 1 or row.size[1] > depth + 1:
         unlike.append("its section is larger than this one, so it flatters")
-    if row.centres < apart:
+    # What the tape cannot tell from the row's own spacing is no difference.
+    if round(apart) > row.centres:
         unlike.append(f"its centres are {row.centres:.0f}, these are {apart:.0f}")
     if row.dead < dead:
         unlike.append(f"its permanent load ends at {row.dead:g} kN/m², this is {dead:.2f}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from baywalk.capacity.cuts import stretches
+from baywalk.capacity.cuts import longest
 
 if TYPE_CHECKING:
     from baywalk.capacity.model import Joist, Run
@@ -24,8 +24,7 @@ def strutting_rows(span: float, pack: Pack) -> int:
 
 def strutting(run: Run, pack: Pack) -> dict[str, Any] | None:
     """Return what a run's strutting should be, by its longest clear span; None where unknown."""
-    every = [stretch for joist in run.joists for stretch in stretches(joist, pack)]
-    spans = [stretch.end - stretch.start for stretch in every]
+    spans = [longest(joist, pack) for joist in run.joists if joist.span]
     if not spans:
         return None
     rows = strutting_rows(max(spans), pack)
@@ -121,7 +120,7 @@ def old_rule(joist: Joist, pack: Pack) -> dict[str, Any] | None:
         return None
     if not 0 < apart <= rule["centres"]:
         return None
-    wanted = old_depth(joist.span.value, joist.breadth.value, pack)
+    wanted = old_depth(longest(joist, pack), joist.breadth.value, pack)
     within = joist.depth.value >= wanted
     return {
         "table": "span.old_ceiling",

@@ -68,10 +68,14 @@ class _Run:
     def _dead(self) -> dict[str, Any]:
         """Return what the floor weighs [kN/m²], as given or layer by layer."""
         if self._setting.dead is not None:
-            say = "Given: all permanent load, joists included. Nothing is added to it."
+            say = (
+                f"Given, {self._setting.dead:g} kN/m²: all permanent load, joists included. "
+                "Nothing is added to it."
+            )
             return {"load": self._setting.dead, "given": True, "layers": [], "say": say}
         total = sum(layer.load for layer in self._layers)
-        say = "Built from layers; each joist's own weight comes to it."
+        each = ", ".join(f"{layer.name} {layer.load:.2f}" for layer in self._layers)
+        say = f"Built from layers, {total:.2f} kN/m²: {each}; each joist's own weight comes to it."
         return {
             "load": round(total, 4),
             "given": False,
@@ -115,7 +119,7 @@ class _Run:
             "cautions": [
                 *no_rule,
                 *([openings.beside_an_opening(joist)] if loose else []),
-                *([openings.carries_trimmers(joist)] if given.hung[0] else []),
+                *([openings.carries_trimmers(joist)] if given.hung[0] and not no_rule else []),
                 *openings.adrift(self._run, joist),
                 *_lacking(joist, lacks),
                 *(cautions.lifted(joist, case.lifted(), len(case.spans) + 1) if case else []),

@@ -49,9 +49,10 @@ def _assumed(capacity: Mapping[str, Any]) -> list[str]:
     for run in capacity.get("runs") or []:
         dead = run.get("dead") or {}
         if "load" in dead:
-            layers = ", ".join(f"{x['name']} {x['load']:.2f}" for x in dead.get("layers") or [])
-            text = f"Permanent load {dead['load']:.2f} kN/m²{f' ({layers})' if layers else ''}."
-            said.append(f"{text} {dead.get('say', '')}")
+            text = str(dead.get("say") or "")
+            # The check's own words have the figure; a file from elsewhere may not.
+            figure = "" if "kN/m²" in text else f" {dead['load']:.2f} kN/m²."
+            said.append(f"Permanent load:{figure} {text}")
     return said
 
 

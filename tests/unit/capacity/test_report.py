@@ -303,3 +303,10 @@ def test_less_than_the_joists_weigh_is_told_of() -> None:
     light, enough = (checked(loft(), dead=dead)["runs"][0]["cautions"] for dead in (0.06, 0.064))
     assert any("less than the joists alone weigh, up to 0.06." in caution for caution in light)
     assert enough == []
+
+
+def test_the_permanent_load_is_told_with_its_layers() -> None:
+    """18 mm of board 0.13, lath and plaster 0.45, 270 mm of wool 0.03, services 0.02."""
+    built, given = (checked(loft(), **more)["runs"][0]["dead"] for more in ({}, {"dead": 0.5}))
+    assert "0.63 kN/m²: deck 0.13, ceiling 0.45, insulation 0.03, services 0.02;" in built["say"]
+    assert given["say"].startswith("Given, 0.5 kN/m²: all permanent load")

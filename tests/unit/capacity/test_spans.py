@@ -166,3 +166,15 @@ def test_an_end_that_may_lift_is_told_of() -> None:
 def test_strutting_goes_by_each_span() -> None:
     found = checked(loft(span=6000.0, features=[SPINE]))["runs"][0]["strutting"]
     assert (found["rows"], found["say"][:20]) == (1, "Spans up to 2950 mm:")
+
+
+def test_a_table_is_for_one_clear_span() -> None:
+    """Over a spine the longer of its spans is held to the table, and not both together."""
+    spine = {**SPINE, "from_near_support": 1500}
+    (row,) = one(loft(span=5000.0, features=[spine]))["evidence"]
+    assert "spans 3450 mm" in row["say"]
+
+
+def test_centres_that_read_alike_are_no_difference() -> None:
+    (row,) = one(loft(centres=400.2))["evidence"]
+    assert "these are" not in row["say"]

@@ -7,7 +7,7 @@ import { figure, inUnits, measured } from "../lengths.js";
 import { button, el, fill, sheetWidth, svg } from "../ui.js";
 import { ago, count, joistName } from "../words.js";
 import { form, things } from "./load-choices.js";
-import { table } from "./plan-lists.js";
+import { cited, table } from "./plan-lists.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
 /** @typedef {import("../book/types.js").PaperRecord} Paper */
@@ -105,7 +105,7 @@ function listed(heading, some = []) {
 function joistDetails(joist) {
   const {
     index,
-    span,
+    spans,
     width_carried: width,
     breadth,
     depth,
@@ -135,7 +135,7 @@ function joistDetails(joist) {
     el(
       "p",
       { class: "quiet" },
-      `Span ${measured(span)}, carries a width of ${measured(width)}, ${figure(breadth)} × ${measured(depth)} ${grade ?? ""}.`,
+      `Span ${spans.map(measured).join(" + ") || "?"}, carries a width of ${measured(width)}, ${figure(breadth)} × ${measured(depth)} ${grade ?? ""}.`,
     ),
     rows.length > 0 && table(`Checks of ${joistName(index)}`, ["Check", "Used", "Holds"], rows),
     ...listed("What would help", fixes),
@@ -231,7 +231,7 @@ function body(paper, survey, ask) {
         button("Check the joists", () => ask(choices), { class: "first" }),
       ),
     ];
-  const { use, runs, cautions, lifting: lift } = paper.body;
+  const { use, runs, cautions, rules, lifting: lift } = paper.body;
   const old = survey.asBuiltState.etag !== paper.of || survey.asBuiltState.stale;
   return [
     paper.refused && el("p", { class: "told", role: "alert" }, paper.refused),
@@ -243,6 +243,7 @@ function body(paper, survey, ask) {
       `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
     ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
+    cited(rules),
     el("h2", null, "Ask again"),
     el(
       "p",

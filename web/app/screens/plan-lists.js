@@ -167,3 +167,24 @@ export function rulesHeld({ checks }, rules) {
   });
   return folded(`Rules checked (${count(checks.length, "rule")})`, el("ul", { class: "plain steps" }, ...lines));
 }
+
+/** Every rule that was used, with where it comes from. @param {Record<string, any>} rules */
+export function cited(rules) {
+  const one = (/** @type {any} */ { say, source, edition, clause, mark }) =>
+    el(
+      "li",
+      null,
+      `${say} `,
+      el(
+        "span",
+        { class: "quiet" },
+        [source, edition, clause, mark === "memory" && "from memory"].filter(Boolean).join(", "),
+      ),
+    );
+  return el(
+    "details",
+    null,
+    el("summary", null, "The rules and where they come from"),
+    el("ul", null, ...Object.values(rules).map(one)),
+  );
+}
