@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 DROP = 64_000_000
 """How much of a refused body is read and dropped at most [bytes]."""
 
+LET_GO = 0.05
+"""How long the server takes to let a body go that is waited for no longer [s]."""
+
 _log = logging.getLogger(__name__)
 _PLAIN_500 = (500, [(b"content-length", b"0")], b"")
 
@@ -116,7 +119,10 @@ class Body:
         return piece
 
     async def drop(self) -> None:
-        """Read on and drop what is left of it, for a while."""
+        """Read on and drop what is left of it, for a while; then have its connection closed."""
+        if isinstance(self._failure, BodySlow):
+            # It may come yet, and whoever sends it gets to read that it came too late.
+            self._failure = None
         end = self._loop.time() + self._patience.drop
         most = self._came + DROP
         while self._goes_on() and self._came < most:
@@ -124,7 +130,11 @@ class Body:
             if not await self._fetch(end - self._loop.time()):
                 break
         if self._pending:
+            # The server closes a connection whose body nobody waits for. Were this left before it
+            # knows, the connection would stay open for as long as the other side likes.
             self._pending.cancel()
+            await asyncio.wait({self._pending}, timeout=LET_GO)
+            await asyncio.sleep(LET_GO)
 
     async def _next(self) -> None:
         """Take the next piece in, within the time that it has."""

@@ -118,6 +118,30 @@ def test_a_refused_body_is_dropped_for_a_while_and_no_longer() -> None:
     assert took < 1
 
 
+def test_a_body_that_stopped_is_let_go_before_its_request_ends() -> None:
+    ends: list[str] = []
+
+    async def run() -> None:
+        async def receive() -> dict[str, Any]:
+            try:
+                await asyncio.Event().wait()
+            finally:
+                ends.append("let go")
+            return CUT
+
+        async def send(message: dict[str, Any]) -> None:
+            ends.append(message["type"])
+
+        scope = {"type": "http", "http_version": "1.1", "method": "POST", "scheme": "http"}
+        scope |= {"path": "/", "query_string": b"", "headers": CHUNKED}
+        began = time.monotonic()
+        await Bridge(reads, 4, QUICK)(scope, receive, send)
+        assert time.monotonic() - began > QUICK.still + QUICK.drop
+        assert ends == ["http.response.start", "http.response.body", "let go"]
+
+    asyncio.run(run())
+
+
 def test_an_application_that_falls_gets_a_plain_answer(caplog: pytest.LogCaptureFixture) -> None:
     def falls(_: dict[str, Any], __: Any) -> list[bytes]:
         raise RuntimeError("inside")
