@@ -64,12 +64,12 @@ _LISTED: tuple[str, ...] = (
     "board",
     "piece",
     "course",
-    "hook on",
+    "measure from",
     "mark at\nnear edge",
     "mark at\nfar edge",
 )
 _LISTED += ("length", "width\nleft", "width\nright", "left end", "right end", "left over")
-_LEFT = ("board", "piece", "hook on", "left end", "right end")
+_LEFT = ("board", "piece", "measure from", "left end", "right end")
 
 
 def board_list(decks: Sequence[Deck], units: str) -> Table:
@@ -100,7 +100,7 @@ def _piece(
     offcut = board.get("offcut") if first else None
     figures = [piece["length"], *cutting.ripped(one)]
     edges = [str(piece.get("left", "")), str(piece.get("right", ""))]
-    course, hook = piece["course"] + 1, f"{cutting.kept(piece)}-hand end"
+    course, zero = piece["course"] + 1, f"{cutting.kept(piece)}-hand end"
     marks = [", ".join(lengths.say(v, units) for v in row) or "–" for row in cuts]
     if piece.get("laid"):
         # It is cut and lies there: nothing is marked for it any more.
@@ -110,7 +110,7 @@ def _piece(
     filed: list[Value] = [board["id"], piece["id"], course, cutting.kept(piece)]
     filed += ["; ".join(f"{v:.1f}" for v in row) for row in cuts]
     table.add(
-        [str(board["id"]), str(piece["id"]), str(course), hook, *marks, *shown, *edges, last],
+        [str(board["id"]), str(piece["id"]), str(course), zero, *marks, *shown, *edges, last],
         [*filed, *figures, *edges, offcut],
     )
 

@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 _HOW = (
     "Lay the board face up, its left-hand end towards the start wall; the lower edge lies towards "
     "the near edge of the deck. Figures run from the left-hand end; bold ones with an R from the "
-    "right-hand end, from the board's own edge, not from the tongue. Saw on the waste side of the "
-    "mark, in the order under the board. Write the number on each piece."
+    "right-hand end, from the board's own edge, not from the tongue: a hook does not hold there, "
+    "so lay a whole mark of the tape on that edge and read as much more. Saw on the waste side of "
+    "the mark, in the order under the board. Write the number on each piece."
 )
 _ACROSS = 2
 _LEAD = 5.5
