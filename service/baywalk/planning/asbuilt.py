@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from marshmallow import EXCLUDE, Schema, ValidationError, fields
@@ -20,6 +20,8 @@ from baywalk.planning.refused import BadAsBuilt, Reason, Refused
 FORMAT, VERSION = "baywalk.as-built", 1
 AGAINST = 25.0
 """How far a joist against a wall may be read into it [mm]."""
+MOST_ANGLE = 80.0
+"""How far a joist may lean from square to the first tape line [degrees]."""
 THINNEST, THICKEST = 10, 1000
 """Breadths and depths that a joist may have [mm]."""
 
@@ -46,6 +48,14 @@ class _Coordinate(Length):
     def __init__(self, **more: Any) -> None:
         """Take what every field takes."""
         super().__init__(least=-MAX_LENGTH, **more)
+
+
+class _Angle(Length):
+    """A direction from square to the first tape line [degrees]."""
+
+    def __init__(self, **more: Any) -> None:
+        """Take what every field takes."""
+        super().__init__(least=-MOST_ANGLE, most=MOST_ANGLE, **more)
 
 
 class _Point(fields.Field[list[float | None]]):
@@ -122,6 +132,7 @@ class WallSchema(_Read):
     """A wall that the joists run parallel to."""
 
     at = _by_line(fields.Nested(PlaceSchema), required=True)
+    angle = _Angle(allow_none=True)
 
 
 class WallsSchema(_Read):
@@ -175,6 +186,8 @@ class FeatureSchema(_Read):
     id = Name(required=True)
     feature = Text(required=True)
     polygon = _points(allow_none=True)
+    bay = Whole(allow_none=True, most=MAX_JOIST)
+    depth = Length(allow_none=True)
 
 
 class RunSchema(_Read):
@@ -182,15 +195,15 @@ class RunSchema(_Read):
 
     id = Name(required=True)
     title = Text()
-    lines = fields.List(Name(), error_messages=_LIST)
-    laps = fields.List(Two(), error_messages=_LIST)
+    lines = fields.List(Name(), allow_none=True, error_messages=_LIST)
+    laps = fields.List(Two(), allow_none=True, error_messages=_LIST)
     member = fields.Nested(MemberSchema, allow_none=True)
     walls = fields.Nested(WallsSchema, allow_none=True)
     joists = fields.List(fields.Nested(JoistSchema), required=True, error_messages=_LIST)
-    bays = fields.List(fields.Nested(BaySchema), error_messages=_LIST)
+    bays = fields.List(fields.Nested(BaySchema), allow_none=True, error_messages=_LIST)
     nominal = fields.Nested(NominalSchema, allow_none=True)
     outline = _points(allow_none=True)
-    features = fields.List(fields.Nested(FeatureSchema), error_messages=_LIST)
+    features = fields.List(fields.Nested(FeatureSchema), allow_none=True, error_messages=_LIST)
     settled = fields.Boolean(truthy={True}, falsy={False})
 
 
@@ -222,12 +235,23 @@ def sound(data: object) -> dict[str, Any]:
     fault = unsound(data) or first_fault(_SCHEMA, data)
     if fault:
         raise BadAsBuilt(str(fault))
+    _check_ids("runs", data["runs"])
     for place, run in enumerate(data["runs"]):
         _check_joists(f"runs/{place}", run)
+        _check_ids(f"runs/{place}/features", run.get("features") or [])
     good = made_good(data)
     for place, run in enumerate(good["runs"]):
         _check_laps(f"runs/{place}", run)
     return good
+
+
+def _check_ids(where: str, things: Sequence[Mapping[str, Any]]) -> None:
+    """Raise the fault of two things with one id: what a plan says of one would be of both."""
+    met: set[str] = set()
+    for place, thing in enumerate(things):
+        if thing["id"] in met:
+            raise BadAsBuilt(f"field '{where}/{place}/id': is the id of another already")
+        met.add(thing["id"])
 
 
 def _check_laps(where: str, run: Mapping[str, Any]) -> None:
@@ -269,7 +293,27 @@ def unready(run: Mapping[str, Any]) -> list[Reason]:
     if loose:
         named = ", ".join(_name(run, index) for index in loose[:6])
         return [Reason("run.not_determined", f"{name}: {named} cannot be placed yet. Read it.")]
-    return _lapped(run, name) or _thin(run, name) or _outline(run, name) or _crossing(run, name)
+    return (
+        _turned(run, name)
+        or _lapped(run, name)
+        or _thin(run, name)
+        or _outline(run, name)
+        or _crossing(run, name)
+    )
+
+
+def _turned(run: Mapping[str, Any], name: str) -> list[Reason]:
+    """Return the reason that nothing says which way members run."""
+    ways = [m.index for m in ground(dict(run)).members if not m.has_direction]
+    if not ways:
+        return []
+    named = ", ".join(_name(run, index) for index in ways[:6])
+    more = f" and {len(ways) - 6} more" if len(ways) > 6 else ""
+    say = (
+        f"{name}: {named}{more}: known at one place only, so nothing says which way it runs."
+        " Read it on another tape line."
+    )
+    return [Reason("run.one_line", say)]
 
 
 def _lapped(run: Mapping[str, Any], name: str) -> list[Reason]:

@@ -10,6 +10,9 @@ if TYPE_CHECKING:
 
 Json = dict[str, Any]
 
+_NONE: Json = {"gap": None, "sd": None, "centres": None, "centres_sd": None}
+"""A bay on a tape line of which nothing is known."""
+
 
 def value(figure: Any) -> float | None:
     """Return the length of a figure, or of a bare number [mm]; None where there is none."""
@@ -46,7 +49,7 @@ def _run(run: Mapping[str, Any]) -> Json:
         "member": run.get("member") or {},
         "joists": joists,
         "walls": _walls(run, lines, outline),
-        "bays": run.get("bays") or _bays(joists, lines),
+        "bays": _told(_bays(joists, lines), run.get("bays") or []),
         "nominal": run.get("nominal") or {"centres": None},
         "outline": outline,
         "features": run.get("features") or [],
@@ -95,8 +98,9 @@ def _at(at: Mapping[str, Any], lines: list[str]) -> Json:
     for line in lines:
         place = at.get(line) or {}
         x, point = place.get("x"), place.get("point")
-        if point is None and x is not None and line == lines[0]:
-            point = [x, 0.0]
+        if line == lines[0]:
+            point = [x, 0.0] if point is None and x is not None else point
+            x = point[0] if x is None and point is not None else x
         out[line] = {"x": x, "sd": place.get("sd"), "point": point}
     return out
 
@@ -109,9 +113,12 @@ def _walls(run: Mapping[str, Any], lines: list[str], outline: Any) -> Json:
     for name, index in (("start", 0), ("end", last)):
         wall = given.get(name)
         at = _at(wall["at"], lines) if wall else {}
-        if all(place["point"] is None for place in at.values()) and outline:
-            at = _side(outline, start=name == "start")
-        out[name] = {"index": index, "at": at}
+        angle = wall.get("angle") if wall else None
+        known = sum(place["point"] is not None for place in at.values())
+        # One place alone says as little of which way a wall runs.
+        if known + (angle is not None) < 2 and outline:
+            at, angle = _side(outline, start=name == "start"), None
+        out[name] = {"index": index, "at": at, "angle": angle}
     return out
 
 
@@ -140,14 +147,21 @@ def _bays(joists: list[Json], lines: list[str]) -> list[Json]:
     return out
 
 
+def _told(bays: list[Json], told: list[Json]) -> list[Json]:
+    """Return bays with what is told of some of them put in."""
+    for bay in told:
+        if bay["bay"] < len(bays):
+            bays[bay["bay"]]["at"] |= {line: _NONE | place for line, place in bay["at"].items()}
+    return bays
+
+
 def _between(joists: list[Json], bay: int, line: str) -> Json:
-    none: Json = {"gap": None, "sd": None, "centres": None, "centres_sd": None}
     if not 0 < bay < len(joists):
-        return none
+        return _NONE
     places = [joists[k]["at"][line] for k in (bay - 1, bay)]
     xs = [place["x"] for place in places]
     if None in xs:
-        return none
+        return _NONE
     sds = [place["sd"] for place in places if place["sd"] is not None]
     sd = statistics.fmean(sds) * 2**0.5 if sds else None
-    return {**none, "centres": xs[1] - xs[0], "centres_sd": sd, "sd": sd}
+    return {**_NONE, "centres": xs[1] - xs[0], "centres_sd": sd, "sd": sd}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import bisect
+import itertools
 import math
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -12,6 +13,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 Point = tuple[float, float]
+
+_FURTHER = 1000.0
+"""How far along a member a second place is set out from its angle [mm]."""
+_APART = 1.0
+"""Places nearer to each other along a member than this say nothing of its direction [mm]."""
 
 
 @dataclass(frozen=True)
@@ -71,6 +77,12 @@ class Member:
         parts = zip(self._timbers, starts, stops, strict=True)
         cut = [(timber, max(a, y0), min(b, y1)) for timber, a, b in parts]
         return [(timber, a, b) for timber, a, b in cut if a <= b]
+
+    @property
+    def has_direction(self) -> bool:
+        """Say whether its places tell which way it runs."""
+        ys = self._ys
+        return len(ys) > 1 and all(b - a >= _APART for a, b in itertools.pairwise(ys))
 
     def in_lap(self, low: float, high: float) -> bool:
         """Say whether it goes over to another timber anywhere from one y to another [mm]."""
@@ -252,6 +264,10 @@ def _member(
     record: dict[str, Any], name: str, *, breadth: float, depth: float, wall: bool = False
 ) -> Member:
     points = [at["point"] for at in record["at"].values() if at["point"] is not None]
+    if len(points) == 1 and record.get("angle") is not None:
+        # One place and a direction are a line as well.
+        (x, y) = points[0]
+        points.append([x + _FURTHER * math.tan(math.radians(record["angle"])), y + _FURTHER])
     ordered = tuple(sorted(((x, y) for x, y in points), key=lambda p: p[1]))
     return Member(name, record["index"], ordered, breadth, depth, wall=wall)
 

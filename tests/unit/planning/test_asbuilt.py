@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import copy
+import math
 from typing import Any
 
 import pytest
 
 from baywalk.planning import BadAsBuilt, Choices, Refused, failed, plan
 from baywalk.planning.asbuilt import sound
-from tests.unit.planning.loft import regular
+from tests.unit.planning.loft import as_built, rectangle, regular
 
 QUICK = Choices(seconds=1)
 
@@ -43,12 +44,73 @@ def test_the_fewest_fields_give_the_same_layout() -> None:
     assert layouts[0] == layouts[1]
 
 
-def test_a_place_on_the_first_line_needs_no_point() -> None:
-    """There y is 0 by definition."""
+def _on_one_line(angle: float | None) -> dict[str, Any]:
     document = bare()
     for joist in document["runs"][0]["joists"]:
         joist["at"] = {"near": {"x": joist["at"]["near"]["x"]}}
-    assert plan(document, QUICK)["decks"]
+        joist["angle"] = angle
+    return document
+
+
+def test_a_place_on_the_first_line_needs_no_point() -> None:
+    """There y is 0 by definition; one place and a direction are a line."""
+    made = plan(_on_one_line(1.0), QUICK)
+    assert failed(made) == []
+    (x0, y0), *_, (x1, y1) = made["decks"][0]["joists"][2]["line"]
+    assert (x1 - x0) / (y1 - y0) == pytest.approx(math.tan(math.radians(1)), abs=1e-4)
+
+
+def test_one_place_alone_says_nothing_of_which_way_a_joist_runs() -> None:
+    """Neither do two places in one: nobody guesses that joists stand square."""
+    twice = bare()
+    place = twice["runs"][0]["joists"][3]["at"]
+    place["far"]["point"] = list(place["near"]["point"])
+    for document in (_on_one_line(None), twice):
+        with pytest.raises(Refused) as caught:
+            plan(document, QUICK)
+        assert [reason.code for reason in caught.value.reasons] == ["run.one_line"]
+
+
+@pytest.mark.parametrize("walls", [None, {}, {"start": None}, {"start": {"at": {}}, "end": None}])
+def test_a_wall_that_is_not_given_follows_the_outline(walls: Any) -> None:
+    document = bare()
+    document["runs"][0]["walls"] = walls
+    assert failed(plan(document, QUICK)) == []
+
+
+@pytest.mark.parametrize(
+    "bays",
+    [
+        None,
+        [{"bay": 2, "at": {"near": {"gap": 353}}}],
+        [{"bay": 9, "at": {"far": {"centres": 400, "sd": 1}}}],
+        [{"bay": 2, "at": {"elsewhere": {"centres": 410}}}],
+    ],
+)
+def test_some_bays_or_none_are_enough(bays: Any) -> None:
+    document = bare()
+    document["runs"][0] |= {"bays": bays, "features": None, "lines": None, "laps": None}
+    assert failed(plan(document, QUICK)) == []
+
+
+HOLE = rectangle("opening", 1230, 1000, 1570, 1400)
+
+
+@pytest.mark.parametrize(
+    ("where", "twice"),
+    [("runs/1/id", {"runs": [regular(8)["runs"][0]] * 2}), ("runs/0/features/1/id", None)],
+)
+def test_two_of_one_id_are_refused(where: str, twice: dict[str, Any] | None) -> None:
+    document = bare()
+    document["runs"][0]["features"] = [HOLE, HOLE]
+    with pytest.raises(BadAsBuilt, match=f"field '{where}': is the id of another already"):
+        plan(document | (twice or {}), QUICK)
+
+
+def test_a_deck_on_one_joist_has_no_centres() -> None:
+    made = plan(as_built([900], 1800, 2000), QUICK)
+    assert failed(made) == []
+    assert made["decks"][0]["thickness"]["centres"] == 0
 
 
 def _spoil(*steps: Any, value: Any) -> dict[str, Any]:

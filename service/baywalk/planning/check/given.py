@@ -29,9 +29,9 @@ def _run(run: Json) -> Json:
         "id": run["id"],
         "lines": lines,
         "laps": run.get("laps") or [],
-        "walls": run.get("walls") or _walls(outline, len(joists)),
+        "walls": _walls(run.get("walls"), outline, len(joists)),
         "joists": joists,
-        "bays": [_bay(bay) for bay in run.get("bays") or _bays(len(joists))],
+        "bays": _bays(run.get("bays") or [], len(joists)),
         "nominal": run.get("nominal") or {"centres": None},
         "outline": outline,
         "features": run.get("features") or [],
@@ -70,7 +70,21 @@ def _joist(joist: Json, member: Json) -> Json:
     }
 
 
-def _walls(outline: list[list[float]] | None, joists: int) -> Json:
+def _walls(told: Json | None, outline: list[list[float]] | None, joists: int) -> Json:
+    """Return the walls as they are given, each that has no line by the outline's own side."""
+    own = _sides(outline, joists)
+    out = {}
+    for name, index in (("start", 0), ("end", joists + 1)):
+        wall = (told or {}).get(name) or {"at": {}}
+        at = {k: {"point": place.get("point")} for k, place in wall["at"].items()}
+        known = [place for place in at.values() if place["point"] is not None]
+        line = len(known) > 1 or (known and wall.get("angle") is not None)
+        given = {"index": index, "angle": wall.get("angle"), "at": at}
+        out[name] = given if line or outline is None else own[name]
+    return out
+
+
+def _sides(outline: list[list[float]] | None, joists: int) -> Json:
     """Return the walls that an outline's sides along the joists stand for."""
     sides = [] if outline is None else list(zip(outline, outline[1:] + outline[:1], strict=True))
     # Walls run with the joists, so they are the steep sides of the outline.
@@ -87,8 +101,13 @@ def _walls(outline: list[list[float]] | None, joists: int) -> Json:
     }
 
 
-def _bays(joists: int) -> list[Json]:
-    return [{"bay": bay, "at": {}} for bay in range(joists + 1)]
+def _bays(told: list[Json], joists: int) -> list[Json]:
+    """Return every bay by its number, with what is told of it."""
+    out: list[Json] = [{"bay": bay, "at": {}} for bay in range(joists + 1)]
+    for one in told:
+        if one["bay"] <= joists:
+            out[one["bay"]] = _bay(one)
+    return out
 
 
 def _bay(bay: Json) -> Json:

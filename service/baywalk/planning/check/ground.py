@@ -146,8 +146,10 @@ class Ground:
             return float(self.run["nominal"]["centres"])
         first = self.run["lines"][0]
         read = [bay["at"].get(first, {}).get("centres") for bay in self.run["bays"]]
-        known = [centres for centres in read if centres is not None]
-        known = known or [b.x(0) - a.x(0) for a, b in pairwise(self.joists.values())]
+        own = [b.x(0) - a.x(0) for a, b in pairwise(self.joists.values())]
+        # What is not told of a bay follows from where its joists stand.
+        pairs = zip(read[1:], own, strict=False)
+        known = [told if told is not None else found for told, found in pairs]
         return statistics.median(known) if known else None
 
 
