@@ -1,4 +1,6 @@
-"""Where deck would hang beside a wall, worked out from an as-built with a pencil's means.
+"""Where deck would hang beside a wall, or an added joist may stand in an opening.
+
+Worked out from an as-built with a pencil's means.
 
 For tests: no code is shared with the planner or its checker. Openings lie square, and a strip is
 measured half way along them; obstacles, and decks that are there already, are not looked at.
@@ -6,6 +8,7 @@ measured half way along them; obstacles, and decks that are there already, are n
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -18,6 +21,32 @@ def hanging_at_wall(loft: Json, pack: Any) -> list[str]:
     The gap is the pack's greatest form, 2 mm to the metre and no less than 10.
     """
     return [run["id"] for run in loft["runs"] if max(_strips(run, pack), default=0.0) > 0]
+
+
+def wide_at_opening(loft: Json, pack: Any) -> list[str]:
+    """Return the runs in which an opening lies where joists stand too far apart for any board.
+
+    That is the least that can make a joist to be added stand in an opening.
+    """
+    most = max(limit for limit, _ in pack["deck.thickness"])
+    return [run["id"] for run in loft["runs"] if any(c > most for c in _at_openings(run))]
+
+
+def _at_openings(run: Json) -> list[float]:
+    """Return the largest centres of each bay that an opening lies in [mm]."""
+    out = []
+    for one, other in itertools.pairwise(run["joists"]):
+        for feature in run["features"]:
+            if feature["feature"] == "opening":
+                (x0, y0), (x1, y1) = feature["polygon"][0], feature["polygon"][2]
+                if any(_x_of(one, y) < x1 and x0 < _x_of(other, y) for y in (y0, y1)):
+                    places = one["at"].keys() & other["at"].keys()
+                    out.append(max(_apart(one, other, line) for line in places))
+    return out
+
+
+def _apart(one: Json, other: Json, line: str) -> float:
+    return float(other["at"][line]["point"][0] - one["at"][line]["point"][0])
 
 
 def _strips(run: Json, pack: Any) -> list[float]:

@@ -13,6 +13,8 @@ from shapely.ops import unary_union
 from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from shapely.geometry.base import BaseGeometry
 
     from baywalk.planning.choices import Choices
@@ -27,6 +29,8 @@ _HAIR = 0.03
 """An edge that leaves a straight line by no more than this is straight [mm]."""
 _ONE = 2 * _SLACK
 """Corners nearer to each other than this are one: no saw tells them apart [mm]."""
+_MORE_PARTS = 3
+"""In how many ways a long deck is parted until no part is too long."""
 _NEAR = 10.0
 """Decks nearer to each other than this were laid one on from the other [mm]."""
 _CRUMB = 20.0
@@ -91,7 +95,19 @@ def areas(
     if not parts:
         raise Refused(_nothing(run))
     parts.sort(key=lambda p: (round(p.bounds[1]), p.bounds[0]))
-    return [Area(p, free, gap, blocked, movement, laid, left_open) for p in parts]
+    return [
+        Area(p, free, gap, blocked, movement, _gone_on(p, laid, movement), left_open) for p in parts
+    ]
+
+
+def _gone_on(part: Polygon, laid: Laid | None, movement: Sequence[Polygon]) -> Laid | None:
+    """Return what is laid for a deck that goes on from it; None beyond a movement gap."""
+    if laid is None:
+        return None
+    across = [strip.bounds for strip in movement if strip.bounds[3] - strip.bounds[1] < _FAR / 2]
+    if laid.start == "near":
+        return None if any(top <= part.bounds[1] + _SLACK for *_, top in across) else laid
+    return None if any(low >= part.bounds[3] - _SLACK for _, low, *_ in across) else laid
 
 
 def _nothing(run: dict[str, Any]) -> Reason:
@@ -236,21 +252,40 @@ def _movement(
     choices: Choices,
 ) -> list[Polygon]:
     """Return the strips left open where the deck is longer than the published run."""
+    _, y0, _, y1 = inner.bounds
+    most, open_ = pack["deck.movement.run"], pack["deck.movement.gap"]
+    strips = _across_joists(inner, ground, pack)
+    edges = _course_edges(y0, y1, most, board_width, choices.start_wall, open_, laid)
+    strips += [box(-_FAR, y, _FAR, y + open_) for y in edges]
+    return [strip for strip in strips if strip.intersects(inner)]
+
+
+def _across_joists(inner: BaseGeometry, ground: Ground, pack: Pack) -> list[Polygon]:
+    """Return the strips left open along joists; in more parts where joists stand too far apart."""
     x0, y0, x1, y1 = inner.bounds
     most, open_ = pack["deck.movement.run"], pack["deck.movement.gap"]
-    strips = []
     bearings = 2 * pack["joint.bearing"]
-    places = _places(x0, x1, most)
-    slack = (most - (x1 - x0) / (len(places) + 1)) / 2
-    for place in places:
-        joist = _parting(ground, place, (y0 + y1) / 2, slack, open_ + bearings)
-        strips.append(_along_joist(joist, min(open_, joist.breadth - bearings)))
-    if laid is None:
-        strips += [
-            box(-_FAR, y, _FAR, y + open_)
-            for y in _course_edges(y0, y1, most, board_width, choices.start_wall, open_)
-        ]
-    return [strip for strip in strips if strip is not None and strip.intersects(inner)]
+    for more in range(_MORE_PARTS):
+        places = _places(x0, x1, most, more)
+        slack = (most - (x1 - x0) / (len(places) + 1)) / 2
+        strips = []
+        for place in places:
+            joist = _parting(ground, place, (y0 + y1) / 2, slack, open_ + bearings)
+            strip = _along_joist(joist, min(open_, joist.breadth - bearings))
+            strips += [strip] if strip else []
+        whole = inner.difference(unary_union(strips)) if strips else inner
+        if all(part.bounds[2] - part.bounds[0] <= most for part in _polygons(whole)):
+            return strips
+    raise Refused(_not_parted(most, bearings))
+
+
+def _not_parted(most: float, bearings: float) -> Reason:
+    say = (
+        f"The deck is longer than {most:g} mm across the joists and must be parted on one, and"
+        f" none where it could be is more than {bearings:g} mm broad for both parts to bear on."
+        " Double one near the middle, and survey the two as one joist."
+    )
+    return Reason("deck.not_parted", say)
 
 
 def _parting(ground: Ground, place: float, y: float, slack: float, wide: float) -> Member:
@@ -266,23 +301,36 @@ def _parting(ground: Ground, place: float, y: float, slack: float, wide: float) 
     return min(enough or ground.joists, key=off)
 
 
-def _places(low: float, high: float, most: float) -> list[float]:
+def _places(low: float, high: float, most: float, more: int) -> list[float]:
     parts = math.ceil((high - low) / most - 1e-9)
+    parts += more if parts > 1 else 0
     return [low + (high - low) * k / parts for k in range(1, parts)]
 
 
 def _course_edges(
-    y0: float, y1: float, most: float, width: float, start: str, open_: float
+    y0: float,
+    y1: float,
+    most: float,
+    width: float,
+    start: str,
+    open_: float,
+    laid: Laid | None,
 ) -> list[float]:
-    """Return the near sides of movement gaps that lie between two courses [mm]."""
+    """Return the near sides of movement gaps that lie between two courses [mm].
+
+    Beside a deck already laid courses lie in line with its own, so the first gap does as well.
+    """
     parts = math.ceil((y1 - y0) / most - 1e-9)
     if parts < 2:
         return []
-    courses = min(math.ceil((y1 - y0) / parts / width), int(most // width))
-    step = max(courses, 1) * width
-    edges, place = [], step
+    near = (laid.start if laid else start) == "near"
+    step = max(min(math.ceil((y1 - y0) / parts / width), int(most // width)), 1) * width
+    beside = ((laid.y - y0) if near else (y1 - laid.y)) if laid else 0.0
+    # What is laid counts with what goes on from it: they are one deck.
+    first = beside + max(math.floor((step - beside) / width + 1e-9), 1) * width
+    edges, place = [], first
     while place < y1 - y0 - width / 2:
-        edges.append(y0 + place if start == "near" else y1 - place - open_)
+        edges.append(y0 + place if near else y1 - place - open_)
         place += step + open_
     return edges
 

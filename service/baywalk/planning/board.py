@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon
@@ -12,14 +12,21 @@ from shapely import Polygon
 from baywalk.planning.choices import Board, board_price, price, size
 from baywalk.planning.courses import sections
 from baywalk.planning.ground import Bay, Ground, Member
+from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from baywalk.planning.area import Area
     from baywalk.planning.choices import Choices
     from baywalk.rules import Pack
 
 _STUB = 100.0
 """An added joist that reaches no further past a lap than this is of one piece [mm]."""
+_TRIES = 200
+"""Ways to move the joists added in one bay that are tried."""
+_HAIR = 0.01
+"""What stands in an opening by no more than this is rounding [mm]."""
 _EPS = 0.05
 """Centres within this of a limit meet it [mm]: the as-built is rounded."""
 
@@ -35,11 +42,15 @@ class Widest:
 
 @dataclass(frozen=True)
 class Option:
-    """One board and the joists that it would need added."""
+    """One board and the joists that it would need added.
+
+    ``stuck`` is the first of them that would stand in an opening wherever it is set, if any.
+    """
 
     board: Board
     added: tuple[Member, ...]
     cost: float
+    stuck: Member | None = None
 
 
 @dataclass(frozen=True)
@@ -55,16 +66,47 @@ class Choice:
     choices: Choices
 
 
-def choose(areas: list[Area], ground: Ground, choices: Choices, pack: Pack) -> Choice:
+def choose(
+    areas: list[Area],
+    ground: Ground,
+    choices: Choices,
+    pack: Pack,
+    holes: Sequence[Polygon] = (),
+) -> Choice:
     """Return the board for the decks of one run, and the ground with the joists it needs added.
 
     A thickness asked for is kept. Otherwise the board that needs fewest joists added is taken, the
-    cheaper of two alike.
+    cheaper of two alike. No joist is added through one of the openings, ``holes``. Raises
+    :class:`Refused` where one would have to be, or where nothing says how deep it is.
     """
-    options = [_option(areas, ground, choices, pack, row) for row in pack["deck.thickness"]]
+    options = [_option(areas, ground, choices, pack, row, holes) for row in pack["deck.thickness"]]
     asked = [o for o in options if choices.deck in (None, o.board.thickness)]
-    chosen = min(asked, key=lambda o: (len(o.added), o.cost))
+    chosen = min(asked, key=lambda o: (o.stuck is not None, len(o.added), o.cost))
+    if chosen.stuck:
+        raise Refused(_through_opening(chosen.stuck, chosen.board))
+    for member in chosen.added:
+        if member.depth <= 0:
+            raise Refused(_no_depth(member))
     return Choice(chosen, ground, ground.with_added(chosen.added), choices)
+
+
+def _through_opening(member: Member, board: Board) -> Reason:
+    bay = f"J{member.index}–J{member.index + 1}"
+    say = (
+        f"{bay}: the joists stand so far apart that {board.thickness:g} mm boards need one more"
+        " between them, and it would stand in an opening. Where nothing thicker is to be had, have"
+        " a structural engineer say what carries the deck beside that opening."
+    )
+    return Reason("joist.in_opening", say)
+
+
+def _no_depth(member: Member) -> Reason:
+    bay = f"J{member.index}–J{member.index + 1}"
+    say = (
+        f"{bay}: a joist must be added there, and nothing says how deep its neighbours are. Read"
+        f" the depth of J{member.index} or J{member.index + 1}."
+    )
+    return Reason("joist.no_depth", say)
 
 
 def needed(centres: float, pack: Pack) -> float:
@@ -100,7 +142,12 @@ def _places(polygon: Polygon, bay: Bay) -> list[float]:
 
 
 def _option(
-    areas: list[Area], ground: Ground, choices: Choices, pack: Pack, row: list[float]
+    areas: list[Area],
+    ground: Ground,
+    choices: Choices,
+    pack: Pack,
+    row: list[float],
+    holes: Sequence[Polygon] = (),
 ) -> Option:
     most, thickness = row
     length, width = size(choices, pack)
@@ -109,7 +156,7 @@ def _option(
         member
         for bay in ground.bays
         if not bay.beside_wall
-        for member in _added(bay, areas, most, pack)
+        for member in _added(bay, areas, most, pack, holes)
     ]
     of = price(choices, pack)
     metres = sum(member_length(member, areas) for member in added) / 1000
@@ -118,21 +165,84 @@ def _option(
     cost += metres * of("price.timber") + len(added) * of("price.minutes.joist") * of(
         "price.minute"
     )
-    return Option(board, tuple(added), round(cost, 2))
+    stuck = next((m for m in added if _meets(m, holes)), None)
+    return Option(board, tuple(added), round(cost, 2), stuck)
 
 
-def _added(bay: Bay, areas: list[Area], most: float, pack: Pack) -> list[Member]:
-    """Return the joists that a bay needs so that no centres in it pass ``most`` [mm]."""
+def _meets(member: Member, holes: Sequence[Polygon]) -> bool:
+    """Say whether a joist would stand in one of some openings."""
+    return any(_moved_clear(member, hole) for hole in holes)
+
+
+def _moved_clear(member: Member, hole: Polygon) -> tuple[float, ...]:
+    """Return by how much a joist must move to either side to clear an opening [mm], if at all."""
+    low, high = hole.bounds[1], hole.bounds[3]
+    corners = [(x, y) for x, y in hole.exterior.coords]
+    ys = {low, high, *(y for _, y in member.points if low < y < high)}
+    places = [*corners, *((x, y) for y in ys for x in _across(hole, y))]
+    left = min(x - member.right(y) for x, y in places)
+    right = max(x - member.left(y) for x, y in places)
+    return (left, right) if left < -_HAIR and right > _HAIR else ()
+
+
+def _across(hole: Polygon, y: float) -> list[float]:
+    """Return where a line across at ``y`` crosses an opening's edges [mm]."""
+    turned = Polygon([(v, u) for u, v in hole.exterior.coords])
+    return [x for pair in sections(turned, y) for x in pair]
+
+
+def _beside_openings(
+    added: Sequence[Member], holes: Sequence[Polygon]
+) -> Iterator[tuple[Member, ...]]:
+    """Give the joists as they are, then moved just clear of the openings that they stand in."""
+    yield tuple(added)
+    moves = [
+        sorted({0.0, *(off for hole in holes for off in _moved_clear(member, hole))}, key=abs)
+        for member in added
+    ]
+    for offs in itertools.islice(itertools.product(*moves), 1, _TRIES):
+        yield tuple(_moved(m, off) for m, off in zip(added, offs, strict=True))
+
+
+def _moved(member: Member, off: float) -> Member:
+    return replace(member, points=tuple((x + off, y) for x, y in member.points))
+
+
+def _fits(sides: Sequence[Member], ys: Sequence[float], most: float) -> bool:
+    """Say whether joists stand side by side, their centres no more than ``most`` apart [mm]."""
+    return all(
+        b.centre(y) - a.centre(y) <= most + _EPS and b.left(y) >= a.right(y)
+        for a, b in itertools.pairwise(sides)
+        for y in ys
+    )
+
+
+def _added(
+    bay: Bay, areas: list[Area], most: float, pack: Pack, holes: Sequence[Polygon]
+) -> list[Member]:
+    """Return the joists that a bay needs so that no centres in it pass ``most`` [mm].
+
+    They stand evenly; where one would stand in an opening, they stand just beside it, one more of
+    them if need be. Where that helps nothing they are returned as they would stand.
+    """
     ys = [y for area in areas for y in _places(area.polygon, bay)]
     centres = max((bay.centres(y) for y in ys), default=0.0)
     count = math.ceil((centres - _EPS) / most) - 1
+    even: list[Member] = []
     while count > 0:
         added = [_between(bay, n, count + 1, min(ys), max(ys), pack) for n in range(1, count + 1)]
-        sides = [bay.left, *added, bay.right]
-        pairs = list(itertools.pairwise(sides))
         # Its neighbours may be bowed; a new joist is straight.
-        if all(b.centre(y) - a.centre(y) <= most + _EPS for a, b in pairs for y in ys):
-            return added
+        if _fits([bay.left, *added, bay.right], ys, most):
+            clear = (
+                tried
+                for tried in _beside_openings(added, holes)
+                if not any(_meets(m, holes) for m in tried)
+                and _fits([bay.left, *tried, bay.right], ys, most)
+            )
+            found = next(clear, None)
+            if found or even:
+                return list(found or even)
+            even = added
         count += 1
     return []
 
@@ -173,6 +283,9 @@ def member_length(member: Member, areas: list[Area]) -> float:
 def member_timbers(member: Member, areas: list[Area]) -> list[float]:
     """Return how long each timber of an added joist must be [mm]: each reaches past every lap."""
     low, high = member_ends(member, areas)
+    if not member.laps and high > low:
+        # One that leans is longer than what it crosses.
+        return [round(math.hypot(high - low, member.centre(high) - member.centre(low)), 1)]
     starts = [low, *(a for a, _ in member.laps)]
     ends = [*(b for _, b in member.laps), high]
     return [b - a for a, b in zip(starts, ends, strict=True)] if high > low else [0.0]
@@ -232,6 +345,8 @@ def _other(option: Option, chosen: Option, pack: Pack) -> dict[str, Any]:
 
 def _say(choice: Choice, found: Widest, pack: Pack) -> str:
     board = choice.chosen.board
+    if not found.bay:
+        return f"No two joists lie side by side under it; {board.thickness:g} mm boards are taken."
     limit = max(most for most, thickness in pack["deck.thickness"] if thickness <= board.thickness)
     where = f"J{found.bay}–J{found.bay + 1}"
     say = (

@@ -20,7 +20,7 @@ from baywalk.planning.laid.fit import draw_in
 from baywalk.planning.laid.rows import as_before, as_laid, begun_rows
 from baywalk.planning.laid.timber import fixed_ids, fixed_noggins, named_as_before, reachable
 from baywalk.planning.layout.butted import Resort
-from baywalk.planning.layout.lay import Layout, Stretch, crowded, lay, stretches
+from baywalk.planning.layout.lay import Layout, Stretch, cheaper, crowded, lay, stretches
 from baywalk.planning.layout.others import alternatives, boards_bound
 from baywalk.planning.layout.patterns import limits
 from baywalk.planning.layout.zones import zones
@@ -52,9 +52,12 @@ def plan_deck(task: Task, name: str) -> dict[str, Any]:
     weight = weights(task.choices, pack, board)
     held = held_boards(task.held, pack) if task.held else []
     found, layout = _layout(task, laid, weight, held)
-    floor = _floor(task, laid, layout, held)
     fewest = boards_bound(found, board, pack, task.seconds, held)
     parted = any(stretch.butted for stretch in found)
+    if not parted:
+        # In a short time the search for fewest boards may find what costs less as well.
+        layout = cheaper(layout, found, fewest.found.choice, board, weight, pack, held)
+    floor = _floor(task, laid, layout, held)
     out: dict[str, Any] = {"id": name, "run": task.run["id"]}
     out |= outlined(task)
     out |= {

@@ -139,13 +139,14 @@ def _laps(member: Member, task: Task) -> dict[str, Any]:
 
 def _added(member: Member, task: Task) -> dict[str, Any]:
     low, high = member_ends(member, [task.area])
+    timbers = member_timbers(member, [task.area])
     return {
         "id": member.name,
         "bay": member.index,
         "n": member.added,
         "near": [round(member.centre(low), 2), round(low, 2)],
         "far": [round(member.centre(high), 2), round(high, 2)],
-        "length": round(high - low, 1),
+        "length": round(high - low, 1) if member.laps else timbers[0],
         **(_laps(member, task) if member.laps else {}),
         "section": {"breadth": member.breadth, "depth": round(member.depth)},
         "why": f"The bay is too wide for {task.board.thickness:g} mm boards.",

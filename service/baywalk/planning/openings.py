@@ -40,6 +40,11 @@ def openings(
     not be.
     """
     found: list[Opening] = []
+    shapes = [
+        Polygon(feature["polygon"])
+        for feature in run["features"]
+        if feature["feature"] == "opening" and feature.get("polygon")
+    ]
     tags: Counter[str] = Counter()
     doubled = ground
     for feature in run["features"]:
@@ -48,15 +53,19 @@ def openings(
             tags[short] += 1
             # Two ids may begin alike; no two timbers may have one name.
             tag = short if tags[short] == 1 else f"{short}.{tags[short]}"
-            opening = opened(feature, tag, run, ground, pack)
+            opening = opened(feature, tag, run, ground, pack, shapes)
             if opening.cut:
                 may_cut(run, opening, choices)
                 _not_lapped(run, opening, ground)
+                _deep(run, opening)
                 _carried_at_wall(run, opening, decks, pack)
                 doubled = _with_doubling(doubled, opening)
             found.append(opening)
     for opening in found:
         _carried_by_whole(run, opening, found)
+    for opening in found:
+        if opening.cut:
+            _room_for_doubling(run, opening, shapes)
     return found, doubled
 
 
@@ -88,6 +97,46 @@ def _not_lapped(run: dict[str, Any], opening: Opening, ground: Ground) -> None:
             " out."
         )
         raise Refused(Reason("opening.lapped", say))
+
+
+def _deep(run: dict[str, Any], opening: Opening) -> None:
+    """Stop where nothing says how deep a joist is that has to be doubled."""
+    unknown = [m.name for m in opening.sides if not m.wall and m.depth <= 0]
+    if unknown or any(trimmer.depth <= 0 for trimmer in opening.trimmers):
+        name = run["title"] or run["id"]
+        whose = " and ".join(unknown) or named(opening.cut)
+        say = (
+            f"{name}: the opening cuts {named(opening.cut)}, and nothing says the depth of {whose},"
+            " which the timbers round the opening must have as well. Read it."
+        )
+        raise Refused(Reason("joist.no_depth", say))
+
+
+def _room_for_doubling(run: dict[str, Any], opening: Opening, shapes: Sequence[Polygon]) -> None:
+    """Stop where a joist beside an opening can be doubled on neither side."""
+    for member, hand in zip(opening.sides, opening.hands, strict=True):
+        if not member.wall and _stands(member, hand, opening.doubling, shapes):
+            say = (
+                f"{run['title'] or run['id']}: the opening over {named(opening.cut)} would hang on"
+                f" {member.name}, and a timber that doubles it would stand in an opening on either"
+                " side. Read again where the openings lie, or have a structural engineer design"
+                " what carries them."
+            )
+            raise Refused(Reason("opening.no_room", say))
+
+
+def _stands(member: Member, hand: str, wide: float, shapes: Sequence[Polygon]) -> bool:
+    """Say whether a timber ``wide`` [mm] at a member's side would stand in an opening."""
+    out = -1 if hand == "left" else 1
+    for shape in shapes:
+        _, y0, _, y1 = shape.bounds
+        ys = [y0, *(y for _, y in member.points if y0 < y < y1), y1]
+        inner = [(member.centre(y) + out * member.breadth / 2, y) for y in ys]
+        outer = [(x + out * wide, y) for x, y in reversed(inner)]
+        over = Polygon([*inner, *outer]).intersection(shape)
+        if not over.buffer(-_TOUCH / 2, join_style="mitre").is_empty:
+            return True
+    return False
 
 
 def _carried_at_wall(
@@ -133,11 +182,17 @@ def _strip(opening: Opening, wall: Member, decks: Sequence[Polygon]) -> float:
 
 
 def opened(
-    feature: dict[str, Any], tag: str, run: dict[str, Any], ground: Ground, pack: Pack
+    feature: dict[str, Any],
+    tag: str,
+    run: dict[str, Any],
+    ground: Ground,
+    pack: Pack,
+    shapes: Sequence[Polygon] = (),
 ) -> Opening:
     """Return one opening: which joists stand in it, and the timbers that take over from them.
 
-    ``tag`` tells its timbers from those of others; places and sizes are in mm.
+    ``tag`` tells its timbers from those of others, ``shapes`` are all openings of the run; places
+    and sizes are in mm.
     """
     shape = Polygon(feature["polygon"])
     _, y0, _, y1 = shape.bounds
@@ -147,6 +202,9 @@ def opened(
     bare = Opening(feature["id"], shape, tuple(m.index for m in cut), (left, right), breadth, ())
     if not cut:
         return bare
+    sides = zip((left, right), bare.hands, strict=True)
+    a, b = (not m.wall and _stands(m, hand, breadth, shapes or [shape]) for m, hand in sides)
+    bare = replace(bare, away=(a, b), breadths=tuple(m.breadth for m in cut))
     _, low, _, high = Polygon(run["outline"]).bounds
     plies = int(pack["opening.trim"]["plies"])
     places = [
@@ -191,7 +249,8 @@ def _trimmer(
     left, right = opening.sides
     half = opening.doubling * plies / 2
     bay = Bay(left.index, left, right)
-    inner = opening.doubling * sum(not m.wall for m in opening.sides)
+    towards = zip(opening.sides, opening.away, strict=True)
+    inner = opening.doubling * sum(not m.wall and not off for m, off in towards)
     clear = min(bay.gap(y - half), bay.gap(y + half)) - inner
     depth = max(ground.members[n].depth for n in range(len(ground.members)))
     sds = [ground.sd(k, y) for k in range(left.index, right.index)]
@@ -210,16 +269,15 @@ def _trimmer(
 
 def _with_doubling(ground: Ground, opening: Opening) -> Ground:
     """Return the ground whose joists beside an opening are broader on its side."""
-    left, right = (None if m.wall else m.index for m in opening.sides)
+    hands = {
+        m.index: hand for m, hand in zip(opening.sides, opening.hands, strict=True) if not m.wall
+    }
 
     def padded(member: Member) -> Member:
         low, high = member.pad
-        if member.added or member.wall or member.timber:
+        if member.added or member.wall or member.timber or member.index not in hands:
             return member
-        if member.index == left:
-            high = opening.doubling
-        elif member.index == right:
-            low = opening.doubling
-        return replace(member, pad=(low, high))
+        pad = (opening.doubling, high) if hands[member.index] == "left" else (low, opening.doubling)
+        return replace(member, pad=pad)
 
     return replace(ground, members=tuple(padded(m) for m in ground.members))

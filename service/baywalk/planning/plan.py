@@ -204,7 +204,7 @@ def _tasks(
     _, width = choices.size(wanted, pack)
     parts = areas(run, there, wanted, pack, width)
     holes, there = openings(run, there, [part.polygon for part in parts], wanted, pack)
-    choice = choose(parts, there, wanted, pack)
+    choice = choose(parts, there, wanted, pack, [hole.polygon for hole in holes])
 
     def make(part: Area, mine: tuple[Opening, ...]) -> Make:
         def task(seconds: float, left: int, after: int) -> Task:

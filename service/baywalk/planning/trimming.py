@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -57,7 +58,8 @@ class Opening:
     """One opening: its place, the joists cut, and the timbers round it.
 
     ``sides`` are the members beside it, walls among them, ``doubling`` the breadth of what doubles
-    them [mm].
+    them [mm]. ``away`` says which of the two are doubled on the side away from it, for towards it
+    the doubling would stand in an opening. ``breadths`` are those of the joists cut [mm].
     """
 
     feature: str
@@ -66,6 +68,13 @@ class Opening:
     sides: tuple[Member, Member]
     doubling: float
     trimmers: tuple[Trimmer, ...]
+    away: tuple[bool, bool] = (False, False)
+    breadths: tuple[float, ...] = ()
+
+    @property
+    def hands(self) -> tuple[str, str]:
+        """Return on which of its own sides either member beside it is doubled."""
+        return ("left" if self.away[0] else "right", "right" if self.away[1] else "left")
 
     def gone(self, member: Member, low: float, high: float) -> bool:
         """Say whether it cuts a joist away anywhere from one y to another [mm]."""
@@ -76,7 +85,7 @@ class Opening:
 
     def json(self, outline: Polygon) -> dict[str, Any]:
         """Return it as the plan shows it; doublings run from limit to limit of ``outline``."""
-        sides = zip(self.sides, ("right", "left"), strict=True)
+        sides = zip(self.sides, self.hands, strict=True)
         # Where no joist is cut, those beside it carry no more than before.
         joists = [(m, side) for m, side in sides if self.cut and not m.wall]
         return {
@@ -97,13 +106,15 @@ class Opening:
         if not ends:
             return []
         first = self.trimmers[0]
+        # A hanger is as wide as the joist that hangs in it.
         rows = [
             {
                 "for": "the cut joists at the trimmers",
-                "breadth": round(self.sides[0].breadth or first.breadth),
+                "breadth": breadth,
                 "depth": first.depth,
-                "count": ends * len(self.cut),
+                "count": ends * count,
             }
+            for breadth, count in sorted(Counter(round(b) for b in self.breadths).items())
         ]
         if joists:
             across = {
@@ -120,11 +131,14 @@ class Opening:
             return "The opening lies between two joists; none is cut."
         cut = named(self.cut)
         names = " and ".join(m.name for m in joists)
+        far = [m.name for m, off in zip(self.sides, self.away, strict=True) if off and not m.wall]
+        where = f", {' and '.join(far)} on the side away from the opening" if far else ""
         return (
             f"Prop the ceiling first. Double {names} with a timber of the same size for the whole"
-            f" length, hang the doubled trimmers between them, and only then cut {cut} and hang the"
-            " ends. What the trimmers and trimming joists must carry is for a structural engineer;"
-            " building control must know of it. If the joists tie the rafters, do not cut them."
+            f" length{where}, hang the doubled trimmers between them, and only then cut {cut} and"
+            " hang the ends. What the trimmers and trimming joists must carry is for a structural"
+            " engineer; building control must know of it. If the joists tie the rafters, do not cut"
+            " them."
         )
 
 

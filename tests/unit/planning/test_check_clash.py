@@ -94,7 +94,7 @@ def test_a_noggin_and_a_joint_on_a_joist_cut_away_are_seen(hatch: tuple[Json, Js
     noggin = next(n for n in made["decks"][0]["noggins"] if n["bay"] == 4 and not n.get("along"))
     move(noggin, 1400 - noggin["y"])
     told = said(check_openings, made, as_built, "opening.trim")
-    assert told == f"{noggin['id']}: J4 is cut away where it ends."
+    assert told == f"{noggin['id']}: J4 is cut away where it ends. 1 more like it."
     made = copy.deepcopy(hatch[1])
     joint = made["decks"][0]["joints"][0]
     joint.update(support={"joist": 4}, y0=1200.0, y1=1800.0)
@@ -185,4 +185,10 @@ def test_a_noggin_under_an_edge_gives_way_outwards(there: float, places: list[fl
 
 def test_edges_a_hand_apart_have_noggins_side_by_side() -> None:
     as_built = random_as_built(44)
+    for run in as_built["runs"]:
+        for feature in run["features"]:
+            if feature["feature"] == "opening":
+                # Else the joist that 605 mm calls for would stand in it.
+                for corner in feature["polygon"][1:3]:
+                    corner[0] -= 200
     assert broken(plan(as_built, Choices(seconds=0.3)), as_built) == {}

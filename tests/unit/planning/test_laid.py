@@ -89,7 +89,7 @@ def sound(as_built: Json, made: Json, laid: Json) -> Json:
 @pytest.mark.parametrize("number", range(8))
 def test_laid_pieces_are_kept_and_every_rule_holds(number: int) -> None:
     """Random accidents; the bench has two hundred of them."""
-    as_built, made = random_plan(12) if number % 2 else compact()
+    as_built, made = random_plan(14) if number % 2 else compact()
     laid = accident(number, made)
     try:
         again = plan_again(as_built, made, laid, QUICK)

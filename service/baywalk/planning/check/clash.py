@@ -5,11 +5,10 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from shapely.geometry import Polygon, box
+from shapely.geometry import box
 
 from baywalk.planning.check.joints import carrier
-from baywalk.planning.check.noggins import bay_of, centre
-from baywalk.planning.check.openings import trimmed_bay
+from baywalk.planning.check.openings import TOUCH, beside, body, trimmed_bay
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -18,20 +17,18 @@ if TYPE_CHECKING:
     from baywalk.planning.check.verdicts import Verdicts
 
 RULE = "noggin.list"
-TOUCH = 1.5
-"""How far two timbers may seem to stand in each other: each is cut to the whole millimetre [mm]."""
 
 
 def check_clash(scene: Scene, out: Verdicts) -> None:
     """Check that noggins, cleats and trimmers keep out of each other's way."""
     by_bay: dict[int, list[tuple[str, Area]]] = {}
     for noggin in scene.deck["noggins"]:
-        by_bay.setdefault(noggin["bay"], []).append((noggin["id"], _body(scene, noggin)))
+        by_bay.setdefault(noggin["bay"], []).append((noggin["id"], body(scene, noggin)))
     for cleat in scene.deck["cleats"]:
         line = carrier(scene, cleat)
         if line:
             bay = cleat["joist"] - ("added" not in cleat and cleat["side"] == "left")
-            by_bay.setdefault(bay, []).append((cleat["id"], _beside(scene, cleat)))
+            by_bay.setdefault(bay, []).append((cleat["id"], beside(scene, cleat)))
     for opening in scene.deck["openings"]:
         if opening["joists_cut"]:
             for bay, trimmer in _across(scene, opening):
@@ -43,20 +40,6 @@ def check_clash(scene: Scene, out: Verdicts) -> None:
             out.must(RULE, over.is_empty, f"{name} and {other}", "they stand in one place")
 
 
-def _body(scene: Scene, noggin: Json) -> Area:
-    """Return the room that a noggin takes, seen from above."""
-    half = noggin["section"]["breadth"] / 2
-    if noggin.get("along"):
-        low, high = (noggin["y"] + d * noggin["length"] / 2 for d in (-1, 1))
-        return box(noggin["x"] - half, low, noggin["x"] + half, high)
-    bay = bay_of(scene, noggin)
-    if bay is None:
-        return Polygon()
-    left, right = bay.clear(noggin["y"])
-    a, b = centre(noggin, left), centre(noggin, right)
-    return Polygon([(left, a - half), (right, b - half), (right, b + half), (left, a + half)])
-
-
 def _across(scene: Scene, opening: Json) -> Iterator[tuple[int, tuple[str, Area]]]:
     """Yield the trimmers of an opening and the room each takes, for every bay that it crosses."""
     bay = trimmed_bay(scene, opening)
@@ -66,17 +49,3 @@ def _across(scene: Scene, opening: Json) -> Iterator[tuple[int, tuple[str, Area]
         room = box(left, trimmer["y"] - half, right, trimmer["y"] + half)
         for number in range(bay.bay, max(opening["joists_cut"]) + 1):
             yield number, (trimmer["id"], room)
-
-
-def _beside(scene: Scene, cleat: Json) -> Area:
-    """Return the room that a cleat takes at its joist's side."""
-    line = carrier(scene, cleat)
-    low, high = (cleat["y"] + d * cleat["length"] / 2 for d in (-1, 1))
-    if line is None or low >= high:
-        return Polygon()
-    wide = cleat["section"]["breadth"]
-    ys = line.kinks(low, high)
-    left = cleat["side"] == "left"
-    inner = [(line.left(y) if left else line.right(y), y) for y in ys]
-    outer = [(x - wide if left else x + wide, y) for x, y in reversed(inner)]
-    return Polygon(inner + outer)

@@ -128,16 +128,18 @@ def _least_width(scene: Scene, course: Json) -> float | None:
     row = whole.intersection(box(x0, y0, x1, y1))
     if thin(row) or x1 - x0 < 1:
         return None
+    # Where a row only grazes the walls there are bare lines beside the areas.
+    parts = [p for p in getattr(row, "geoms", [row]) if p.geom_type == "Polygon"]
     # The width changes evenly between corners, so the least of it is at one of them.
-    xs = {x0 + 0.01, x1 - 0.01}
-    for part in getattr(row, "geoms", [row]):
-        # Where a row only grazes the walls there are bare lines beside the areas.
-        if part.geom_type == "Polygon":
-            xs |= {x + d for x, _ in part.exterior.coords for d in (-0.01, 0.01)}
-    # Corners cut off by the slanting end of a laid deck are left aside like those of a wall.
-    slants = _slants(scene, y0, y1)
+    xs = {x + d for part in parts for x, _ in part.exterior.coords for d in (-0.01, 0.01)}
+    # Corners cut off by the slanting end of a laid deck, or by a wall that stands into the room,
+    # are left aside like those of the walls at the ends.
+    slants = [*_slants(scene, y0, y1), *_inner_walls(whole, y0, y1)]
     xs |= {x for low, high in slants for x in (low - 0.03, high + 0.03)}
     xs = {x for x in xs if not any(low - 0.02 < x < high + 0.02 for low, high in slants)}
+    # Where an outline steps back there is no row to be narrow.
+    reach = [(part.bounds[0], part.bounds[2]) for part in parts]
+    xs = {x for x in xs if any(low < x < high for low, high in reach)}
     cuts = [LineString([(x, y0), (x, y1)]) for x in xs if x0 < x < x1]
     # Where the laid deck has all of it, nothing is left to lay.
     left = [cut for cut in cuts if not (cut.intersects(taken) and _bare_at(row, cut))]
@@ -153,6 +155,19 @@ def _slants(scene: Scene, y0: float, y1: float) -> list[tuple[float, float]]:
         for a, b in corners(laid)
         if abs(b[1] - a[1]) > abs(b[0] - a[0]) and min(a[1], b[1]) < y1 and max(a[1], b[1]) > y0
     ]
+
+
+def _inner_walls(whole: Area, y0: float, y1: float) -> list[tuple[float, float]]:
+    """Return from which x to which walls that run with the joists lie within a course [mm]."""
+    out = []
+    for part in getattr(whole, "geoms", [whole]):
+        for a, b in corners(part) if part.geom_type == "Polygon" else ():
+            low, high = max(min(a[1], b[1]), y0), min(max(a[1], b[1]), y1)
+            if abs(b[1] - a[1]) > abs(b[0] - a[0]) and low < high:
+                lean = (b[0] - a[0]) / (b[1] - a[1])
+                xs = [a[0] + lean * (y - a[1]) for y in (low, high)]
+                out.append((min(xs), max(xs)))
+    return out
 
 
 def _bare_at(row: Area, cut: LineString) -> bool:

@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Polygon, box
 
 from baywalk.planning.check.area import thin
 from baywalk.planning.check.joints import carrier
-from baywalk.planning.check.noggins import WHOLE, bay_of
+from baywalk.planning.check.noggins import WHOLE, bay_of, centre
 from baywalk.planning.check.scene import Bay
 from baywalk.planning.check.verdicts import EXACT
 
 if TYPE_CHECKING:
+    from baywalk.planning.check.ground import Line
     from baywalk.planning.check.scene import Json, Scene
     from baywalk.planning.check.verdicts import Verdicts
 
 RULE = "opening.trim"
+TOUCH = 1.5
+"""How far two timbers may seem to stand in each other: each is cut to the whole millimetre [mm]."""
+EDGE = 30.0
+"""How far a noggin along an opening's edge may stand out into it [mm]."""
 LOOKS = 20
 """At how many places less one the deck beside an opening is looked at."""
 FAR = 1e6
@@ -30,8 +35,53 @@ def check_openings(scene: Scene, out: Verdicts) -> None:
     for name, shape in scene.ground.rectangles("opening"):
         if name not in told and shape.distance(scene.area) < 1:
             out.must(RULE, not _cut(scene, shape), name, "joists are cut and it is not trimmed")
+    for name, shape in scene.ground.rectangles("opening"):
+        _clear(scene, name, shape, out)
     for name, opening in told.items():
         _opening(scene, name, opening, out)
+
+
+def _clear(scene: Scene, name: str, shape: Polygon, out: Verdicts) -> None:
+    """Check that nothing the plan sets up stands in an opening."""
+    low, high = shape.bounds[1], shape.bounds[3]
+    for line in scene.added.values():
+        free = thin(line.strip(low, high).intersection(shape), 1.0)
+        out.must(RULE, free, line.name, f"it stands in the opening {name}")
+    for cleat in scene.deck["cleats"]:
+        free = thin(beside(scene, cleat).intersection(shape), TOUCH)
+        out.must(RULE, free, cleat["id"], f"it stands in the opening {name}")
+    for noggin in scene.deck["noggins"]:
+        # One along its edge may stand out by what it had to give way.
+        free = thin(body(scene, noggin).intersection(shape), EDGE)
+        out.must(RULE, free, noggin["id"], f"it passes through the opening {name}")
+
+
+def body(scene: Scene, noggin: Json) -> Polygon:
+    """Return the room that a noggin takes, seen from above."""
+    half = noggin["section"]["breadth"] / 2
+    if noggin.get("along"):
+        low, high = (noggin["y"] + d * noggin["length"] / 2 for d in (-1, 1))
+        return box(noggin["x"] - half, low, noggin["x"] + half, high)
+    bay = bay_of(scene, noggin)
+    if bay is None:
+        return Polygon()
+    left, right = bay.clear(noggin["y"])
+    a, b = centre(noggin, left), centre(noggin, right)
+    return Polygon([(left, a - half), (right, b - half), (right, b + half), (left, a + half)])
+
+
+def beside(scene: Scene, cleat: Json) -> Polygon:
+    """Return the room that a cleat takes at its joist's side."""
+    line = carrier(scene, cleat)
+    low, high = (cleat["y"] + d * cleat["length"] / 2 for d in (-1, 1))
+    if line is None or low >= high:
+        return Polygon()
+    wide = cleat["section"]["breadth"]
+    ys = line.kinks(low, high)
+    left = cleat["side"] == "left"
+    inner = [(line.left(y) if left else line.right(y), y) for y in ys]
+    outer = [(x - wide if left else x + wide, y) for x, y in reversed(inner)]
+    return Polygon(inner + outer)
 
 
 def _cut(scene: Scene, shape: Polygon) -> list[int]:
@@ -71,8 +121,9 @@ def _opening(scene: Scene, name: str, opening: Json, out: Verdicts) -> None:
         _carried(scene, joint, out)
     # Every cut joist hangs at its trimmer, and every trimmer at the joists beside it.
     hung = sum(h["count"] for h in opening["hangers"])
-    wanted = len(cut) + len(sides)
+    wanted = len(opening["trimmers"]) * (len(cut) + len(sides))
     out.at_least("opening.hangers", hung, wanted, name, "The number of hangers")
+    _hung(scene, name, opening, out)
 
 
 def _at_walls(scene: Scene, name: str, shape: Polygon, cut: list[int], out: Verdicts) -> None:
@@ -140,6 +191,43 @@ def trimmed(scene: Scene) -> list[tuple[float, float, tuple[float, float]]]:
     return out
 
 
+def _doubled(scene: Scene, name: str, timber: Json, near: str, out: Verdicts) -> None:
+    """Check what doubles a joist: towards the opening if it can be, and in no opening."""
+    line = scene.ground.joists.get(timber["joist"])
+    if line is None:
+        return
+    wide, deep = timber["section"]["breadth"], timber["section"]["depth"]
+    out.must(RULE, deep > 0, name, f"what doubles {line.name} has no depth")
+    side = timber["side"]
+    free = _free_beside(scene, line, side, wide, 1.5)
+    out.must(RULE, free, name, f"what doubles {line.name} stands in an opening")
+    near_is_free = side != near and _free_beside(scene, line, near, wide, 0.5)
+    out.must(RULE, not near_is_free, name, "a joist is doubled on the side away from the opening")
+
+
+def _free_beside(scene: Scene, line: Line, side: str, wide: float, by: float) -> bool:
+    """Say whether a timber at a joist's side stands in no opening by more than so much [mm]."""
+    out = -1 if side == "left" else 1
+    for _, shape in scene.ground.rectangles("opening"):
+        ys = line.kinks(shape.bounds[1], shape.bounds[3])
+        face = [(line.left(y) if side == "left" else line.right(y), y) for y in ys]
+        strip = Polygon([*face, *((x + out * wide, y) for x, y in reversed(face))])
+        if not thin(strip.intersection(shape), by):
+            return False
+    return True
+
+
+def _hung(scene: Scene, name: str, opening: Json, out: Verdicts) -> None:
+    """Check that every cut joist has a hanger of its own breadth at every trimmer."""
+    cut = [scene.ground.joists[n].breadth for n in opening["joists_cut"]]
+    ends = len(opening["trimmers"])
+    for breadth in {round(b) for b in cut}:
+        wanted = ends * sum(round(b) == breadth for b in cut)
+        there = sum(h["count"] for h in opening["hangers"] if abs(h["breadth"] - breadth) < 1)
+        text = f"The number of hangers for joists of {breadth}"
+        out.at_least("opening.hangers", there, wanted, name, text)
+
+
 def _trimmers(
     scene: Scene, name: str, opening: Json, sides: tuple[int, int], out: Verdicts
 ) -> None:
@@ -152,10 +240,8 @@ def _trimmers(
     out.same(RULE, len(opening["trimmers"]), ends, name, "the number of trimmers", 0)
     ids = {trimmer["id"] for trimmer in opening["trimmers"]}
     out.must(RULE, len(ids) == len(opening["trimmers"]), name, "two trimmers have one id")
-    right = all(
-        t["side"] == ("right" if t["joist"] == sides[0] else "left") for t in opening["trimming"]
-    )
-    out.must(RULE, right, name, "a joist is doubled on the side away from the opening")
+    for timber in opening["trimming"]:
+        _doubled(scene, name, timber, "right" if timber["joist"] == sides[0] else "left", out)
     for trimmer in opening["trimmers"]:
         plies = scene.pack["opening.trim"]["plies"]
         out.at_least(RULE, trimmer["plies"], plies, trimmer["id"], "Its thicknesses")

@@ -114,7 +114,8 @@ def around(run: dict[str, Any], choices: Choices, pack: Pack) -> Around:
     _, width = size(choices, pack)
     parts = areas(run, there, choices, pack, width)
     holes, padded = openings(run, there, [part.polygon for part in parts], choices, pack)
-    added = choose(parts, padded, choices, pack).chosen.added
+    shapes = [hole.polygon for hole in holes]
+    added = choose(parts, padded, choices, pack, shapes).chosen.added
     return Around(run, there, padded, tuple(holes), parts, added, pack)
 
 

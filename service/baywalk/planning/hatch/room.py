@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from shapely import Polygon, box
+from shapely.errors import GEOSException
 from shapely.ops import unary_union
 
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
+_GRID = 1e-6
+"""What coordinates are rounded to where they cannot be joined as they are [mm]."""
 _HAIR = 0.01
 """By how much less than its size a rectangle must fit at each side, so that an exact fit does [mm].
 """
@@ -80,4 +83,9 @@ def _swept(shape: Polygon, reach: Reach) -> BaseGeometry:
     points = shapely.multipoints(
         over.reshape(-1, 2), indices=np.repeat(np.arange(len(over)), over.shape[1])
     )
-    return unary_union([moved, *shapely.convex_hull(points)])
+    parts = [moved, *shapely.convex_hull(points)]
+    try:
+        return unary_union(parts)
+    except GEOSException:
+        # Slivers that nearly touch may be too fine to be joined but on a grid.
+        return shapely.union_all(parts, grid_size=_GRID)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ from baywalk.planning.layout.begun import begun
 from baywalk.planning.layout.cutting import LEFT, MIDDLE, RIGHT, WHOLE, Held, Need, cut
 from baywalk.planning.layout.patterns import Ways, limits, places, ways
 from baywalk.planning.layout.problem import Problem, grid
-from baywalk.planning.layout.search import Found, search
+from baywalk.planning.layout.search import PROVEN, Best, Found, search
 from baywalk.planning.layout.settle import Settling
 from baywalk.planning.layout.zones import Zone, zones
 from baywalk.planning.refused import Reason, Refused
@@ -223,6 +223,30 @@ def lay(
     if not best.choice:
         return None
     return Layout(_settled(found, whole, best, pack, board.length, held), best)
+
+
+def cheaper(
+    layout: Layout,
+    found: Sequence[Stretch],
+    choice: Sequence[int],
+    board: Board,
+    weights: Weights,
+    pack: Pack,
+    held: Sequence[Held] = (),
+) -> Layout:
+    """Return a layout, or the one that another choice of ways makes where that costs less.
+
+    ``choice`` is what a search for another end found; where a layout is proven best, none is less.
+    """
+    if not choice or layout.found.cost - layout.found.bound <= PROVEN:
+        return layout
+    whole = problem(found, weights, pack, lambda w: w, held)
+    best = Best(whole)
+    best.offer(list(choice))
+    if best.cost >= layout.found.cost - PROVEN:
+        return layout
+    other = replace(layout.found, choice=tuple(best.choice), cost=best.cost)
+    return Layout(_settled(found, whole, other, pack, board.length, held), other)
 
 
 def _settled(

@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 _ROUNDS = 6
-_CLOSE = 1e-6
+PROVEN = 1e-6
+"""A cost within this of its bound is proven best [-]."""
 _FINER, _FINEST = 4, 64
 """Into how many times more parts stretches are cut each time, and at most [-]."""
 _WALKS = 0.5
@@ -99,7 +100,7 @@ def search(
     ceiling = _ceiling(problem, best)
     bound = raise_bound(problem, ceiling, began + seconds * _WALKS, tell)
     least = max(bound.least(), pieces_bound(problem))
-    if best.cost - least > _CLOSE and not stopped:
+    if best.cost - least > PROVEN and not stopped:
         least = max(least, _close(problem, best, bound, deadline))
     least = min(least, best.cost)
     choice = tuple(best.choice) if best.cost < NEVER / 2 else ()
@@ -114,13 +115,13 @@ def _close(problem: Problem, best: Best, bound: Bound, deadline: float) -> float
     if choice:
         best.offer(choice)
     least, parts = 0.0, 1
-    while best.cost - least > _CLOSE and deadline > time.monotonic() and parts <= _FINEST:
+    while best.cost - least > PROVEN and deadline > time.monotonic() and parts <= _FINEST:
         # The shorter the stretches, the less a bound makes of them that no one place has.
         grid = finer(problem, _worth_keeping(problem, problem.wide, bound, best.cost), parts)
         every = [np.arange(len(w)) for w in grid.ways]
         _, found = solve(problem, grid, every, deadline - time.monotonic())
         # What was left out of the program costs no less than the best plan.
-        if parts > 1 and found <= least + _CLOSE:
+        if parts > 1 and found <= least + PROVEN:
             break
         least, parts = max(least, min(found, best.cost)), parts * _FINER
     return least
@@ -135,7 +136,7 @@ def _worth_keeping(
         return [np.arange(len(w)) for w in grid.ways]
     sums = through(problem, grid, lambda n: priced(grid, prices, n))
     shift = bound.shift(problem.board, cost)
-    kept = [np.flatnonzero(s + shift < cost + _CLOSE) for s in sums]
+    kept = [np.flatnonzero(s + shift < cost + PROVEN) for s in sums]
     return [k if len(k) else np.array([int(s.argmin())]) for k, s in zip(kept, sums, strict=True)]
 
 

@@ -79,12 +79,26 @@ def _gone(zone: Zone, segment: Segment, openings: Sequence[Opening]) -> bool:
         _, low, _, high = opening.polygon.bounds
         if low < y1 - 1 and y0 + 1 < high and opening.gone(zone.member, y0, y1):
             return True
+        if zone.kind == CLEAT and _in_hole(zone, opening, y0, y1):
+            return True
         for trimmer in opening.trimmers if zone.kind == CLEAT else ():
             left = y1 - y0 - max(min(y1, trimmer.band[1]) - max(y0, trimmer.band[0]), 0.0)
             # A noggin that crosses what is left must leave room on one side of it.
             if trimmer.x0 <= x <= trimmer.x1 and left < min(y1 - y0, 3 * opening.doubling):
                 return True
     return False
+
+
+def _in_hole(zone: Zone, opening: Opening, y0: float, y1: float) -> bool:
+    """Say whether a cleat from ``y0`` to ``y1`` [mm] would stand in an opening."""
+    x0, low, x1, high = opening.polygon.bounds
+    low, high = max(low, y0), min(high, y1)
+    if zone.member is None or high - low < 1:
+        return False
+    reach, wide = zone.member.reach(low, high), opening.doubling
+    if zone.side == "left":
+        return reach.least - wide < x1 - 1 and x0 + 1 < reach.left
+    return x0 + 1 < reach.most + wide and reach.right < x1 - 1
 
 
 def _joists(segment: Segment, ground: Ground, pack: Pack) -> Iterable[Zone]:

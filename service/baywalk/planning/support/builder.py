@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from shapely import Polygon
+
 from baywalk.planning.ground import Bay, Member
 from baywalk.planning.support.noggins import Noggin, Section, across
 
@@ -20,6 +22,8 @@ _REACH = 1.0
 """How near a noggin's edge and the end of a joint must lie to count as one [mm]."""
 _PARALLEL = 1e-3
 """Slopes within this of one another are one [-]."""
+_THROUGH = 30.0
+"""What stands in an opening by less than this either way lies along its edge [mm]."""
 _SAME = 0.05
 """Lengths within this of one another are one: coordinates are rounded [mm]."""
 
@@ -156,12 +160,20 @@ class Builder:
         sides = (noggin.bay.left, noggin.bay.right)
         return any(o.gone(side, low, high) for o in self.openings for side in sides)
 
+    def in_opening(self, noggin: Noggin) -> bool:
+        """Say whether a noggin across would pass through an opening."""
+        (xa, ya), (xb, yb) = noggin.ends
+        half = noggin.thick
+        body = Polygon([(xa, ya - half), (xb, yb - half), (xb, yb + half), (xa, ya + half)])
+        shapes = [opening.polygon for opening in self.openings]
+        return any(shape.intersection(body).area > _THROUGH**2 for shape in shapes)
+
     def _beside(self, bay: Bay, x: float, y: float, slope: float, like: Noggin) -> Noggin | None:
         """Return a noggin that crosses ``x`` at ``y`` with a slope, for what another is for."""
         middle = (bay.left.right(y) + bay.right.left(y)) / 2
         y += slope * (middle - x)
         found = across(self.ground, bay, y, like.use, self.size, self.pack, slope)
-        return replace(found, serves=like.serves) if found else None
+        return replace(found, serves=like.serves, frame=like.frame) if found else None
 
     def _serving(self, place: int, noggin: Noggin) -> int:
         for name in noggin.serves:

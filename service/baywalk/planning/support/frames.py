@@ -159,23 +159,25 @@ def frames(found: Sequence[Joint], builder: Builder) -> list[Frame]:
     for joint in found:
         if joint.zone.kind != FRAME:
             continue
-        near = _under_end(joint, joint.y0, 1, builder)
-        far = _under_end(joint, joint.y1, -1, builder)
-        out.append(Frame(f"F{len(out) + 1}", joint, near, far))
+        name = f"F{len(out) + 1}"
+        near = _under_end(joint, name, joint.y0, 1, builder)
+        far = _under_end(joint, name, joint.y1, -1, builder)
+        out.append(Frame(name, joint, near, far))
     return out
 
 
-def _under_end(joint: Joint, y: float, inward: int, builder: Builder) -> int:
+def _under_end(joint: Joint, frame: str, y: float, inward: int, builder: Builder) -> int:
     """Return the noggin under one end of a joint at ``y`` [mm], setting it where there is none.
 
-    ``inward`` is the direction of y in which the joint lies. A noggin under the deck's edge there
-    serves as well.
+    One that is set for it names the ``frame``. ``inward`` is the direction of y in which the joint
+    lies. A noggin under the deck's edge there serves as well.
     """
     bay = builder.room(builder.ground.bays[joint.zone.bay], joint.x, y)
     found = across(builder.ground, bay, y, FOR_FRAME, builder.size, builder.pack)
     place = None
     if found:
-        place = builder.under(bay, joint.x, y, inward, found.serving(joint.id))
+        mine = replace(found.serving(joint.id), frame=frame)
+        place = builder.under(bay, joint.x, y, inward, mine)
     if place is None:
         raise ValueError(f"no room for a noggin under {joint.id}")
     return place

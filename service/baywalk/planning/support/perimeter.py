@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from shapely import LineString
 from shapely.geometry.polygon import orient
 
 from baywalk.planning.support.noggins import PERIMETER, Noggin, Section, across, along
@@ -159,12 +160,26 @@ def between(polygon: Polygon, builder: Builder) -> list[Noggin]:
     for bay in ground.bays:
         if not bay.beside_wall or _overhang(polygon, bay) <= pack["noggin.edge.overhang"]:
             continue
-        for one, other in itertools.pairwise(_held(bay, builder)):
+        held, (low, high) = _held(bay, builder), polygon.bounds[1::2]
+        for one, other in itertools.pairwise(held):
             for y in _shared(one, other, bay, size, pack):
                 noggin = across(ground, bay, y, PERIMETER, size, pack)
-                if noggin and _decked(polygon, bay, y):
+                if noggin and _decked(polygon, bay, y) and not builder.in_opening(noggin):
+                    out.append(noggin.serving("edge"))
+        # Where a leaning joist comes near the wall there is none at that end to go on to.
+        for one, other in ((low, min(held, default=high)), (max(held, default=high), high)):
+            for y in _shared(one, other, bay, size, pack):
+                noggin = across(ground, bay, y, PERIMETER, size, pack)
+                far = _overhang_at(polygon, bay, y) > pack["noggin.edge.overhang"]
+                if noggin and far and not builder.in_opening(noggin):
                     out.append(noggin.serving("edge"))
     return out
+
+
+def _overhang_at(polygon: Polygon, bay: Bay, y: float) -> float:
+    """Return how far the deck stands beyond the joist towards the wall at ``y`` [mm]."""
+    line = LineString([(bay.left.right(y), y), (bay.right.left(y), y)])
+    return float(polygon.intersection(line).length)
 
 
 def _shared(one: float, other: float, bay: Bay, size: Section, pack: Pack) -> list[float]:
@@ -203,10 +218,7 @@ def _held(bay: Bay, builder: Builder) -> list[float]:
 
 
 def _decked(polygon: Polygon, bay: Bay, y: float) -> bool:
-    from shapely import LineString
-
-    line = LineString([(bay.left.right(y), y), (bay.right.left(y), y)])
-    return bool(polygon.intersection(line).length > 1)
+    return _overhang_at(polygon, bay, y) > 1
 
 
 def _sides(edges: Sequence[Edge], bay: Bay, builder: Builder) -> list[Noggin]:

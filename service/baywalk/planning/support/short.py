@@ -50,6 +50,6 @@ def _edge(
             if high - low > _REACH:
                 found = across(builder.ground, room, y, PERIMETER, builder.size, builder.pack)
                 # What stands out past a joist towards an opening is carried by its board.
-                if found and not builder.hangs(found):
+                if found and not builder.hangs(found) and not builder.in_opening(found):
                     serving = found.serving(piece.id)
                     builder.under(room, (low + high) / 2, y, inward, serving)
