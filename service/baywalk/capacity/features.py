@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 _JOIST = (0, 100_000)
 _DAMAGE = ("split", "decay")
 _ON_JOIST = ("notch", "hole", *_DAMAGE, "timber")
+_EDGES = ("top", "bottom", "centre")
 _WALLS = ("start", "end")
 _ROOF = ("ties", "trussed", "fixing", "plate", "purlins", "collars")
 
@@ -87,11 +88,15 @@ def _on_joist(out: Things, feature: Node, kind: str, limits: Limits) -> None:
         own.damage.append(kind)
     elif kind == "timber":
         _timber(own, feature)
-    elif feature.at("depth") and feature.at("edge").text() in ("", "top", "bottom", "centre"):
-        own.cuts.append(_cut(feature, kind, limits))
+    elif not feature.at("depth"):
+        own.unmeasured.append(f"the depth of its {kind}")
     else:
-        lacks = "edge" if feature.at("depth") else "depth"
-        own.unmeasured.append(f"the {lacks} of its {kind}")
+        cut = _cut(feature, kind, limits)
+        # From below there is no rule for a cut, so one whose edge nobody wrote down may have none.
+        if cut.edge in _EDGES:
+            own.cuts.append(cut)
+        else:
+            own.unmeasured.append(f"the edge of its {kind}")
 
 
 def _support_of(out: Things, feature: Node, limits: Limits) -> None:
@@ -109,7 +114,7 @@ def _own(things: Things, feature: Node) -> OnJoist:
 
 def _cut(feature: Node, kind: str, limits: Limits) -> Cut:
     size = feature.at("depth").number((0, limits["depth"][1]))
-    edge = feature.at("edge").text() or ("top" if kind == "notch" else "centre")
+    edge = feature.at("edge").text()
     length = feature.at("length")
     far = (0, limits["span"][1])
     # A notch without a length is a saw cut; a hole is as long as it is wide.

@@ -75,7 +75,7 @@ def test_a_cut_through_leaves_nothing() -> None:
     assert found["verdict"] == "does_not_hold"
 
 
-@pytest.mark.parametrize(("field", "value"), [("depth", None), ("edge", "side")])
+@pytest.mark.parametrize(("field", "value"), [("depth", None), ("edge", "side"), ("edge", None)])
 def test_a_cut_nobody_measured_leaves_its_joist_unchecked(field: str, value: object) -> None:
     found = one(loft(span=1000.0, features=cut(**{"depth": 9, field: value})))
     assert found["verdict"] == "not_checked"

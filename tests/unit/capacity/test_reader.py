@@ -83,7 +83,7 @@ BAD = [
     ("runs/0/features/0/from_near_support", "half way"),
     ("runs/0/features", [{"feature": "support", "from_near_support": -4}]),
     ("runs/0/features", [{"feature": "support", "from_near_support": 400}] * 7),
-    ("runs/0/features", [{"feature": "hole", "joist": 3, "depth": 9}] * 101),
+    ("runs/0/features", [{"feature": "hole", "joist": 3, "depth": 9, "edge": "centre"}] * 101),
     ("runs/0/features", [{"feature": "opening", "polygon": [[0, 0], [1], [2, 2]]}]),
 ]
 
