@@ -63,34 +63,3 @@ export function figure(mm, sd = null) {
   if (mm === null || mm === undefined) return "?";
   return sd === null ? length(mm) : `${length(mm)} ${spread(sd)}`;
 }
-
-/** One length with its unit in a sentence, or the sides of a section. */
-const SAID = /(\d+(?:\.\d+)?(?: × \d+(?:\.\d+)?)*) mm(?![\w²³/])/g;
-/** A figure and a unit that belong on one line. */
-const PAIR = /(\d) (mm|kN|kg|m|%)(?![a-z])/g;
-
-/** What quotes a published rule or table, or goods as they are sold, stays in its own unit. */
-const QUOTED = ["formula", "evidence", "size"];
-
-/** @param {string} text */
-function said(text) {
-  const own = imperial() ? text.replace(SAID, (_, sides) => sides.split(" × ").map(feet).join(" × ")) : text;
-  return own.replace(PAIR, "$1\u00a0$2");
-}
-
-/**
- * What the service worked out, with the lengths in its sentences as they are chosen; its numbers stay.
- * @template T
- * @param {T} paper plain data
- * @returns {T}
- */
-export function inUnits(paper) {
-  if (typeof paper === "string") return /** @type {any} */ (said(paper));
-  if (Array.isArray(paper)) return /** @type {any} */ (paper.map(inUnits));
-  if (!paper || typeof paper !== "object") return paper;
-  return /** @type {any} */ (
-    Object.fromEntries(
-      Object.entries(paper).map(([name, part]) => [name, QUOTED.includes(name) ? part : inUnits(part)]),
-    )
-  );
-}

@@ -40,7 +40,7 @@ def _run(book: Book, run: Mapping[str, Any]) -> None:
         note(book, book.page(title(run)), _nowhere(run), NORMAL)
         return
     marks = {line: _figures(book, run, line) for line in run["lines"]}
-    notes = _notes(run, book.units)
+    notes = _notes(book, run)
     page = book.page(title(run), notes=notes)
     room = _room(page, list(marks.values()))
     most = max(len(texts) for texts in marks.values())
@@ -60,10 +60,10 @@ def _nowhere(run: Mapping[str, Any]) -> str:
     )
 
 
-def _notes(run: Mapping[str, Any], units: str) -> list[str]:
+def _notes(book: Book, run: Mapping[str, Any]) -> list[str]:
     """Return what must be known beside the drawing: doubts first."""
     doubts = [
-        f"{f['say']}{_used(run, f, units)}"
+        f"{_finding(book, run, f)}{_used(run, f, book.units)}"
         for f in run.get("findings") or []
         if f.get("severity") == "settle"
     ]
@@ -75,6 +75,13 @@ def _notes(run: Mapping[str, Any], units: str) -> list[str]:
     if missing:
         doubts.append(f"Not drawn, for no reading says where they are: {_listed(missing)}.")
     return doubts
+
+
+def _finding(book: Book, run: Mapping[str, Any], finding: Mapping[str, Any]) -> str:
+    """Return what a finding says, its lengths told from the exact figures of its bay."""
+    bay = (finding.get("where") or {}).get("bay")
+    found = [one["at"] for one in run.get("bays") or [] if one["bay"] == bay]
+    return book.told(finding, found)
 
 
 def _used(run: Mapping[str, Any], finding: Mapping[str, Any], units: str) -> str:
@@ -132,7 +139,7 @@ def _plan(page: Page, seen: View, book: Book, run: Mapping[str, Any], window: Bo
     told = [_gaps(page, seen, book, run, line, window) for line in run["lines"]]
     _upright(page, seen, book, run, window)
     start_mark(page, (seen.x(window.left) - 1.5, seen.y((window.top + window.bottom) / 2)))
-    scale_bar(page, (page.area.left, page.area.bottom - 5), seen.scale)
+    scale_bar(page, (page.area.left, page.area.bottom - 5), seen.scale, book.units)
     say = (
         f"Lengths in {lengths.unit(book.units)}. Running dimensions from the start wall's face to"
         " each joist's centre; between the joists the clear gap."
@@ -259,7 +266,7 @@ def _found(book: Book, run: Mapping[str, Any]) -> None:
     names = {"settle": "settle first", "look": "look at", "note": "note"}
     for finding in run.get("findings") or []:
         severity = str(finding.get("severity") or "note")
-        table.add([names.get(severity, severity), finding["say"]])
+        table.add([names.get(severity, severity), _finding(book, run, finding)])
     for reading in run.get("next_readings") or []:
         table.add(["take next", f"{reading['say']}. {reading.get('why', '')}"])
     if table.rows:

@@ -69,7 +69,7 @@ def _bounds(deck: Deck) -> Box:
 
 def _whole(book: Book, deck: Deck) -> None:
     """Draw the deck from above: pieces by their numbers, joists under them broken."""
-    page = book.page(f"{deck.title}: the boards", notes=[_KEY, *deck.cautions()])
+    page = book.page(f"{deck.title}: the boards", notes=[_KEY, *map(book.said, deck.cautions())])
     bounds = _bounds(deck)
     room = page.area.less(left=24, top=10.8, right=14, bottom=11)
     scale = max(fitting(bounds.width, room.width), fitting(bounds.height, room.height))
@@ -88,7 +88,7 @@ def _whole(book: Book, deck: Deck) -> None:
     _named(page, seen, deck, bounds)
     _outer(page, seen, deck, bounds, book.units)
     start_mark(page, (seen.x(bounds.left) - 12, seen.y((bounds.top + bounds.bottom) / 2)))
-    scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+    scale_bar(page, (page.area.left, page.area.bottom - 5), scale, book.units)
     edge = deck.data.get("laid_from")
     if edge:
         page.words(
@@ -212,7 +212,7 @@ def _courses(book: Book, deck: Deck) -> None:
         for k, course in enumerate(courses[:rows]):
             _course(page, book, deck, course, page.area.top + k * _STRIP, scale)
         courses = courses[rows:]
-        scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+        scale_bar(page, (page.area.left, page.area.bottom - 5), scale, book.units)
 
 
 def _course(

@@ -36,10 +36,11 @@ def _over(decks: Sequence[Deck], units: str) -> str:
     """Say how what is left over of a board is reckoned."""
     cuts = {lengths.say(deck.kerf, units) for deck in decks if deck.kerf is not None}
     takes = f" of {' or '.join(sorted(cuts))}" if cuts else ""
+    one = lengths.say(lengths.STEP[units], units)
     return (
         f"Left over: the board's length less its pieces and a saw cut{takes} for each sawn end. It "
-        "is reckoned from the exact lengths and rounded once, so it may differ by 1 from what the "
-        "printed lengths give. No piece of this plan is cut from it. Near and far edge are the "
+        f"is reckoned from the exact lengths and rounded once, so it may differ by {one} from what "
+        "the printed lengths give. No piece of this plan is cut from it. Near and far edge are the "
         "board's, as it will lie."
     )
 

@@ -102,7 +102,7 @@ def boards(book: Book, deck: Deck) -> None:
             _board(page, book, deck, board, box, scale)
             _told(page, book, deck, board, (left - 12, box.bottom + reach), share - 4)
         boards = boards[rows * _ACROSS :]
-        scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+        scale_bar(page, (page.area.left, page.area.bottom - 5), scale, book.units)
         _key(page, (page.area.left + 72, page.area.bottom - 3))
 
 

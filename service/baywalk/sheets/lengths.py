@@ -17,6 +17,8 @@ INCH = 25.4
 """[mm]; exact, by the international agreement of 1959."""
 PARTS = 16
 """Parts of an inch that a length is rounded to [-]."""
+STEP = {"mm": 1.0, "imperial": INCH / PARTS}
+"""What a length is rounded to [mm], by what it is written in."""
 
 
 def say(length: float, units: str = "mm") -> str:

@@ -6,6 +6,7 @@ sheet is laid out alike on every machine, whatever faces that machine has.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import cache
 from pathlib import Path
@@ -19,6 +20,8 @@ PLAIN, BOLD = "Vera", "VeraBd"
 CAPITAL = 0.729
 """Height of a capital as a share of the size of the letters [-]; from the face itself."""
 _NAMED = ("GREEK", "CYRILLIC")
+_BREAK = re.compile(r"(?<![\d']) | (?!\d|mm\b)")
+"""Where a line may end: never within a length in feet and inches, nor before its unit."""
 BELOW = 0.236
 """How far a letter reaches below its line, as a share of the size [-]; from the face itself."""
 
@@ -92,7 +95,7 @@ def wrap(text: str, room: float, cap: float, *, bold: bool = False) -> list[str]
     """Return the lines of a text, each at most ``room`` [mm] wide; a longer word is broken."""
     lines: list[str] = []
     line = ""
-    for word in clean(text).split():
+    for word in _BREAK.split(clean(text)):
         for part in _broken(word, room, cap, bold=bold):
             longer = f"{line} {part}".strip()
             if line and width(longer, cap, bold=bold) > room:

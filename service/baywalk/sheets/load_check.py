@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from baywalk.sheets import lengths
+from baywalk.sheets import lengths, sentences
 from baywalk.sheets.table import Column, Table, Value, note, print_table
 
 if TYPE_CHECKING:
@@ -26,19 +26,26 @@ _READ = (
     "survey's own uncertainty allows (19 of 20 cases). A figure within its limit is no approval: "
     "a structural engineer and building control decide."
 )
+_STANDARDS = (
+    "Standards reckon in millimetres, and a sag and a formula are left in them here; a length that "
+    "one would go and measure stands in feet and inches beside."
+)
+_MEASURED = ("b", "h", "l", "span", "depth", "left", "cut", "h_ef", "x")
+"""Signs of a working that stand for a length of the loft [mm]."""
 
 
 def draw(book: Book, capacity: Mapping[str, Any]) -> list[Table]:
     """Print a load check; return the schedules of joists and of all checks."""
     runs = capacity.get("runs") or []
-    joists, checks = overview(runs, book.units), working(runs)
+    joists, checks = overview(runs, book.units), working(runs, book.units)
     page = book.page("What the joists carry: joist by joist")
     for text in (*_assumed(capacity), *(capacity.get("cautions") or []), _READ):
-        page = note(book, page, text)
+        page = note(book, page, book.said(text))
     page = print_table(book, joists, page)
     for text in (*_beside(runs), *_apart_from_joists(capacity)):
-        page = note(book, page, text)
-    print_table(book, checks, book.page("What the joists carry: the working", notes=[_READ]))
+        page = note(book, page, book.said(text))
+    notes = [_READ, *([_STANDARDS] if book.units == "imperial" else [])]
+    print_table(book, checks, book.page("What the joists carry: the working", notes=notes))
     return [joists, checks]
 
 
@@ -131,14 +138,15 @@ def _joist(table: Table, run: Mapping[str, Any], joist: Mapping[str, Any], units
     said = ["–" if s is None else lengths.say(s, units) for s in spans]
     broad = " × ".join("–" if s is None else lengths.say(s, units) for s in size)
     verdict = joist.get("verdict") or _bare(joist)
-    cautions = " ".join(joist.get("cautions") or [])
+    given = joist.get("cautions") or []
     shares = (decides.get("utilisation"), decides.get("utilisation_95"))
     grade = joist.get("grade")
     word = _WORDS.get(verdict, verdict) + (_UNSURE if joist.get("sure") is False else "")
     name = decides.get("name")
     shown = [f"J{joist['index']}", *said, broad, str(grade or "–"), word, str(name or "–")]
     filed: list[Value] = [run.get("id"), joist["index"], *spans, *size, grade, verdict, name]
-    table.add([*shown, _share(*shares), cautions], [*filed, *shares, cautions])
+    told = " ".join(sentences.said(text, units, joist.values()) for text in given)
+    table.add([*shown, _share(*shares), told], [*filed, *shares, " ".join(given)])
 
 
 def _bare(joist: Mapping[str, Any]) -> str:
@@ -156,7 +164,7 @@ def _share(share: float | None, far: float | None) -> str:
     return f"{100 * share:.0f} %{end}"
 
 
-def working(runs: Sequence[Mapping[str, Any]]) -> Table:
+def working(runs: Sequence[Mapping[str, Any]], units: str) -> Table:
     """Return every check of every joist with its formula, its numbers and its source."""
     names = [
         "joist",
@@ -178,11 +186,13 @@ def working(runs: Sequence[Mapping[str, Any]]) -> Table:
     for run in runs:
         for joist in run.get("joists") or []:
             for check in joist.get("checks") or []:
-                _check(table, run, joist["index"], check)
+                _check(table, run, joist["index"], check, units)
     return table
 
 
-def _check(table: Table, run: Mapping[str, Any], joist: int, check: Mapping[str, Any]) -> None:
+def _check(
+    table: Table, run: Mapping[str, Any], joist: int, check: Mapping[str, Any], units: str
+) -> None:
     unit = str(check.get("unit") or "")
     names = ("demand", "capacity")
     said = [f"{check[n]:.3g} {unit}".strip() if check.get(n) is not None else "–" for n in names]
@@ -190,13 +200,22 @@ def _check(table: Table, run: Mapping[str, Any], joist: int, check: Mapping[str,
     word = "within" if check.get("holds") else "BEYOND"
     if check.get("holds") and check.get("sure") is False:
         word = "within, NOT SURE"
-    numbers = ", ".join(f"{k} {_short(v)}" for k, v in (check.get("numbers") or {}).items())
+    given = check.get("numbers") or {}
+    numbers = ", ".join(f"{k} {_short(v)}" for k, v in given.items())
+    both = ", ".join(f"{k} {_short(v)}{_beside_it(k, v, units)}" for k, v in given.items())
     words = [str(check.get(k) or "") for k in ("formula", "source")]
     name = str(check.get("name") or check.get("rule"))
-    shown = [f"J{joist}", name, *said, _share(*shares), word, words[0], numbers, words[1]]
+    shown = [f"J{joist}", name, *said, _share(*shares), word, words[0], both, words[1]]
     filed: list[Value] = [run.get("id"), joist, check.get("rule"), name, check.get("line")]
     filed += [*(check.get(n) for n in names), unit, *shares, int(bool(check.get("holds")))]
     table.add(shown, [*filed, words[0], numbers, words[1]])
+
+
+def _beside_it(sign: str, value: object, units: str) -> str:
+    """Return what is written behind a length that one would measure; nothing in millimetres."""
+    if units != "imperial" or sign not in _MEASURED or not isinstance(value, int | float):
+        return ""
+    return f" ({lengths.say(value, units)})"
 
 
 def _short(value: object) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baywalk.reconcile import words
-from baywalk.sheets import lengths
+from baywalk.sheets import lengths, sentences
 from baywalk.sheets.plan_parts import figure, listed
 from baywalk.sheets.table import Column, Table, Value
 
@@ -176,7 +176,7 @@ def _cleat(
 def cleat_notes(decks: Sequence[Deck], units: str) -> list[str]:
     """Return how a cleat lies and is fixed, as sentences."""
     screws = [
-        f"Screws {f.get('gauge', '')} × {lengths.say(f['length'], units)}. {f.get('say', '')}"
+        f"Screws {f.get('gauge', '')} × {f['length']:g}. {sentences.told(f, units)}"
         for deck in decks
         for f in deck.many("fixings")
         if f.get("what") == "cleats" and f.get("length") is not None

@@ -41,7 +41,7 @@ def draw(book: Book, decks: Sequence[Deck]) -> list[Table]:
 
 
 def _one(book: Book, deck: Deck, opening: Mapping[str, Any]) -> None:
-    page = book.page(f"{deck.title}: opening", notes=[_WHO, str(opening.get("say", ""))])
+    page = book.page(f"{deck.title}: opening", notes=[_WHO, book.told(opening)])
     left, near, right, far = Polygon(opening["polygon"]).bounds
     edge = max(_AROUND, (right - left) * 0.6)
     window = Box(left - edge, near - edge, right + edge, far + edge)
@@ -58,7 +58,7 @@ def _one(book: Book, deck: Deck, opening: Mapping[str, Any]) -> None:
     for trimmer in opening.get("trimmers") or []:
         _trimmer(page, seen, book, middle, trimmer)
     _sizes(page, seen, book, deck, Box(left, near, right, far), window)
-    scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+    scale_bar(page, (page.area.left, page.area.bottom - 5), scale, book.units)
 
 
 def _joist(page: Page, seen: View, opening: Mapping[str, Any], timber: Timber, window: Box) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from baywalk.sheets import letters
+from baywalk.sheets import letters, sentences
 from baywalk.sheets.ink import LARGE, MEDIUM, NORMAL, SMALL, THICK, Box, Page
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 PAPERS: dict[str, tuple[float, float]] = {"A4": (297.0, 210.0), "A3": (420.0, 297.0)}
 """Papers on their side, width and height [mm]: ISO 216."""
@@ -55,13 +55,21 @@ class Book:
         """Return what lengths are written in."""
         return self.head.units
 
+    def said(self, text: str) -> str:
+        """Return one of our own sentences with its lengths as they are chosen."""
+        return sentences.said(text, self.units)
+
+    def told(self, one: Mapping[str, Any], *more: object) -> str:
+        """Return what a part says, so; ``more`` are parts whose figures it speaks of too [mm]."""
+        return sentences.told(one, self.units, *more)
+
     def page(self, heading: str = "", *, notes: Sequence[str] = ()) -> Page:
         """Begin a page with a heading and the cautions that belong to it; return it."""
         width, height = PAPERS[self.head.paper]
         whole = Box(MARGIN, MARGIN, width - MARGIN, height - MARGIN)
         page = Page(width, height, whole.less(bottom=_STRIP + 2), heading)
         self.pages.append(page)
-        foot = _told(page, self.head.told)
+        foot = _told(page, [self.said(text) for text in self.head.told])
         if heading:
             shown = letters.cut(heading, page.area.width, LARGE, bold=True)
             page.words((page.area.left, foot + LARGE), shown, LARGE, bold=True)

@@ -41,7 +41,8 @@ def draw(
     print_table(book, table, page)
     said = remarks(survey)
     if said.rows:
-        print_table(book, said, book.page("Remarks, features and what could not be reached"))
+        page = book.page("Remarks, features and what could not be reached")
+        print_table(book, said, note(book, page, "Lengths in mm, as typed."))
     if photo:
         _photos(book, survey, photo)
     return [table, said]

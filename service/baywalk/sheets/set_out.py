@@ -186,7 +186,8 @@ def _rods(book: Book, deck: Deck) -> None:
     """
     both = (deck.wall("start"), *deck.timbers, deck.wall("end"))
     rods = [timber for timber in both if timber and deck.reaches(timber)]
-    told = [*_unbuilt(deck), *_raised(deck, book.units), *deck.cautions("service")]
+    cautions = map(book.said, deck.cautions("service"))
+    told = [*_unbuilt(deck), *_raised(deck, book.units), *cautions]
     notes = [" ".join([_HOOK, *told])]
     page = book.page(f"{deck.title}: noggins", notes=notes)
     longest, high = max(t.length for t in rods), _room(page).height
@@ -271,7 +272,7 @@ def _page(page: Page, deck: Deck, bays: Sequence[Bay], scale: int, part: Part) -
     else:
         _near_wall(page, Box(room.left - _JOIST / 2, room.bottom, x + _JOIST / 2, room.bottom))
     page.only = "along the joists only"
-    scale_bar(page, (page.area.left, page.area.bottom - 5), scale)
+    scale_bar(page, (page.area.left, page.area.bottom - 5), scale, bays[0].units)
     say = f"Along the joists to scale, across them not. Lengths in {lengths.unit(bays[0].units)}."
     page.words((page.area.left + 72, page.area.bottom - 1), say, SMALL)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from baywalk.sheets import lengths
+from baywalk.sheets import lengths, sentences
 from baywalk.sheets.plan_parts import figure, listed, rule
 from baywalk.sheets.table import Column, Table, Value, note, print_table
 
@@ -19,19 +19,21 @@ _ASK = (
     "counter: a board or timber of another size needs another plan."
 )
 
+_SOLD = "Sizes of goods are in millimetres, as they are sold."
+
 
 def draw(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Table]:
     """Print the shopping list of a plan; return it."""
-    table = quantities(plan, decks)
+    table = quantities(plan, decks, book.units)
     page = book.page("What to buy")
-    page = note(book, page, _ASK)
+    page = note(book, page, f"{_ASK} {_SOLD}" if book.units == "imperial" else _ASK)
     page = print_table(book, table, page)
     for text in dict.fromkeys([*_total(plan, table), *_fixed(plan, decks, book.units)]):
         page = note(book, page, text)
     return [table]
 
 
-def quantities(plan: Mapping[str, Any], decks: Sequence[Deck]) -> Table:
+def quantities(plan: Mapping[str, Any], decks: Sequence[Deck], units: str) -> Table:
     """Return what to buy for all decks together."""
     money = str(rule(plan.get("rules"), "price.currency") or "")
     cost_in = f"cost, {money}" if money else "cost"
@@ -48,9 +50,10 @@ def quantities(plan: Mapping[str, Any], decks: Sequence[Deck]) -> Table:
         cost = one.get("cost")
         texts = [str(one.get(k) or "") for k in ("what", "size", "unit", "why")]
         if one.get("kind") == "packer":
-            texts[1] = _packer(texts[1], decks)
+            texts[1] = _packer(texts[1], decks, units)
         if one.get("kind") == "screw":
             texts[3] = "Where they go stands under the list."
+        texts[3] = sentences.said(texts[3], units)
         price = "–" if cost is None else f"{cost:.2f}"
         table.add([texts[0], texts[1], *shown, texts[2], price, texts[3]], _filed(one))
     return table
@@ -65,8 +68,8 @@ def _number(value: float | None) -> str:
     return "–" if value is None else f"{value:g}"
 
 
-def _packer(thick: str, decks: Sequence[Deck]) -> str:
-    """Return a packer's size in full: its thickness, length and breadth [mm]."""
+def _packer(thick: str, decks: Sequence[Deck], units: str) -> str:
+    """Return a packer's size in full: its thickness, length and breadth."""
     alike = [
         one
         for deck in decks
@@ -75,8 +78,9 @@ def _packer(thick: str, decks: Sequence[Deck]) -> str:
         and all(isinstance(one.get(k), int | float) for k in ("thickness", "length", "breadth"))
         and f"{one['thickness']:g}" == thick
     ]
-    sizes = {" × ".join(lengths.say(one[k]) for k in ("length", "breadth")) for one in alike}
-    return f"{thick} mm thick, {' or '.join(sorted(sizes))}" if sizes else f"{thick} mm thick"
+    sizes = {" × ".join(lengths.say(one[k], units) for k in ("length", "breadth")) for one in alike}
+    high = sentences.said(f"{thick} mm thick", units)
+    return f"{high}, {' or '.join(sorted(sizes))}" if sizes else high
 
 
 def _total(plan: Mapping[str, Any], table: Table) -> list[str]:
@@ -100,7 +104,7 @@ def _fixed(plan: Mapping[str, Any], decks: Sequence[Deck], units: str) -> list[s
             head = f"{what.capitalize()}: {one.get('kind', '')} {one.get('gauge', '')} × {length}."
             own = _boards(plan, units) if what == "boards" else ""
             more = _ENDS if what == "noggins" else ""
-            out.append(f"{head} {own or one.get('say', '')}{more}")
+            out.append(f"{head} {own or sentences.told(one, units)}{more}")
     return out
 
 
@@ -145,7 +149,7 @@ def steps(book: Book, plan: Mapping[str, Any], decks: Sequence[Deck]) -> list[Ta
     listed(table, decks, fill)
     page = book.page("The job, step by step")
     for caution in _before(plan, decks):
-        page = note(book, page, caution)
+        page = note(book, page, book.said(caution))
     print_table(book, table, page)
     return [table]
 
@@ -172,7 +176,7 @@ def _step(table: Table, step: Mapping[str, Any], units: str) -> None:
     if len(marks) > 8:
         said = f"see the {'cutting' if step.get('pieces') else 'set-out'} sheet"
     number = step.get("step", "")
-    table.rows.append([str(number), str(step.get("say", "")), ", ".join(items), said, "[  ]"])
+    table.rows.append([str(number), sentences.told(step, units), ", ".join(items), said, "[  ]"])
     head: list[Value] = [number, step.get("kind"), step.get("say")]
     for mark in marks or [{}]:
         where = [mark.get(k) for k in ("hook", "to", "value", "along")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from baywalk.sheets import lengths
 from baywalk.sheets.ink import MEDIUM, SMALL, Box, Page, Point
 
 if TYPE_CHECKING:
@@ -66,16 +67,19 @@ def view_of(bounds: Box, room: Box, scale: int) -> View:
 
 _BARS = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000)
 """Lengths that a scale bar may stand for [mm]."""
+_INCHES = (5, 10, 20, 30, 60, 120, 240, 600, 1200, 2400)
+"""The same in feet and inches [in]: a tenth of each is a plain part of a foot."""
 
 
-def bar_length(scale: int) -> int:
+def bar_length(scale: int, units: str = "mm") -> float:
     """Return the length [mm, in the loft] that the scale bar of a scale stands for."""
-    return max((b for b in _BARS if b / scale <= 60), default=_BARS[0])
+    bars = [n * lengths.INCH for n in _INCHES] if units == "imperial" else _BARS
+    return max((b for b in bars if b / scale <= 60), default=bars[0])
 
 
-def scale_bar(page: Page, at: Point, scale: int) -> None:
+def scale_bar(page: Page, at: Point, scale: int, units: str) -> None:
     """Draw the bar in tenths, black and white in turn, from ``at``, its top left [mm]."""
-    length = bar_length(scale)
+    length = bar_length(scale, units)
     x, y = at
     step = length / scale / 10
     for k in range(10):
@@ -83,6 +87,8 @@ def scale_bar(page: Page, at: Point, scale: int) -> None:
         page.shape(box.corners(), fill=0.0 if k % 2 == 0 else 1.0)
     page.words((x, y + 4.2), "0", SMALL)
     text = f"{length} mm" if length < 1000 else f"{length / 1000:g} m"
+    if units == "imperial":
+        text = lengths.say(length, units)
     page.words((x + length / scale, y + 4.2), text, SMALL, "end")
     page.scale = scale
 

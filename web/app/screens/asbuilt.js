@@ -7,6 +7,7 @@ import { loadPack } from "../closure/pack.js";
 import { figure, imperial, length, spread } from "../lengths.js";
 import { Watch } from "../reconcile/watch.js";
 import { at } from "../router.js";
+import { said } from "../sentences.js";
 import { button, el, fill, link } from "../ui.js";
 import { ago, bayName, count, joistName } from "../words.js";
 import { drawPlan } from "./asbuilt-drawing.js";
@@ -21,12 +22,18 @@ const HEADINGS = /** @type {[string, string][]} */ ([
   ["note", "To know"],
 ]);
 
+/** What a finding says, its lengths told from the exact figures of its bay. @param {any} finding @param {any} run */
+function found({ say, value, where: { bay } }, run) {
+  const figures = Object.values(run.bays[bay]?.at ?? {}).flatMap((one) => Object.values(one));
+  return el("li", null, said(say, [value, ...figures]));
+}
+
 /** @param {any} run */
 function findings(run) {
   return HEADINGS.map(([severity, heading]) => {
     const lines = run.findings.filter((/** @type {any} */ one) => one.severity === severity);
     if (!lines.length) return null;
-    const items = lines.map((/** @type {any} */ one) => el("li", null, one.say));
+    const items = lines.map((/** @type {any} */ one) => found(one, run));
     return el("section", { class: `findings ${severity}` }, el("h3", null, heading), el("ul", null, ...items));
   });
 }
@@ -145,7 +152,7 @@ function section(run, entries, survey) {
       drawPlan(plan, label),
     ),
     el("p", { class: "quiet" }, key(plan)),
-    imperial() && el("p", { class: "quiet" }, "What was found is told in millimetres, as the tape was read."),
+    imperial() && el("p", { class: "quiet" }, "What was read is quoted in millimetres, as the tape was read."),
     ...findings(run),
     next(run, survey),
     bayTable(run, plan),
@@ -192,7 +199,7 @@ function drawNone(body, book, failed) {
 /** @param {HTMLElement} body @param {Survey} survey @param {Shown} shown */
 function draw(body, survey, { body: asBuilt, words }) {
   const entries = new Map(survey.entries.map((entry) => [entry.id, entry]));
-  const stray = asBuilt.findings.map((/** @type {any} */ one) => el("li", null, one.say));
+  const stray = asBuilt.findings.map((/** @type {any} */ one) => el("li", null, said(one.say)));
   return fill(
     body,
     el("p", { class: "verdict" }, settled(asBuilt)),

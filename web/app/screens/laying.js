@@ -3,8 +3,9 @@
  * ticked is kept on the phone and outlives the page.
  * @module screens/laying
  */
-import { figure, inUnits, measured } from "../lengths.js";
+import { figure, measured } from "../lengths.js";
 import { at } from "../router.js";
+import { inUnits, said } from "../sentences.js";
 import { button, el, fill, link, say, sheetWidth, svg } from "../ui.js";
 import { count } from "../words.js";
 import { keyOf, laidFile, landedForm } from "./landed.js";
@@ -213,7 +214,7 @@ async function planOn(book, survey, { raw, tasks, done, noted }, state) {
   const begun = { plan: raw?.body, laid: laidFile(raw?.body, past, noted) };
   try {
     const got = await book.sync.askPaper(survey, "plan", raw?.choices ?? {}, begun);
-    state.textContent = got.refused ?? "The rest is planned again.";
+    state.textContent = said(got.refused ?? "The rest is planned again.");
     return got.refused ? null : workOf(got, undefined);
   } catch (error) {
     const why = error instanceof Error ? error.message : error;

@@ -3,7 +3,8 @@
  * approves nothing.
  * @module screens/loads
  */
-import { figure, inUnits, measured } from "../lengths.js";
+import { figure, imperial, length, measured } from "../lengths.js";
+import { inUnits } from "../sentences.js";
 import { button, el, fill, sheetWidth, svg } from "../ui.js";
 import { ago, count, joistName } from "../words.js";
 import { form, things } from "./load-choices.js";
@@ -79,9 +80,14 @@ function rod(run, built) {
   );
 }
 
+/** Signs of a working that stand for a length of the loft [mm]. */
+const MEASURED = ["b", "h", "l", "span", "depth", "left", "cut", "h_ef", "x"];
+
 /** @param {any} check */
 function working({ name, formula, numbers, source, demand, capacity, unit }) {
-  const given = Object.entries(numbers ?? {}).map(([sign, value]) => `${sign} = ${round(value)}`);
+  const own = (/** @type {string} */ sign, /** @type {any} */ value) =>
+    imperial() && MEASURED.includes(sign) ? ` (${length(value)})` : "";
+  const given = Object.entries(numbers ?? {}).map(([sign, value]) => `${sign} = ${round(value)}${own(sign, value)}`);
   return el(
     "li",
     null,
@@ -242,6 +248,12 @@ function body(paper, survey, ask) {
       { class: "quiet" },
       `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
+    imperial() &&
+      el(
+        "p",
+        { class: "quiet" },
+        "Standards reckon in millimetres, and a formula and a sag stay in them; what you would measure stands beside in feet and inches.",
+      ),
     ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
     cited(rules),
     el("h2", null, "Ask again"),

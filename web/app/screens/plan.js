@@ -4,8 +4,8 @@
  * @module screens/plan
  */
 import { cautions } from "../cautions.js";
-import { inUnits } from "../lengths.js";
 import { at } from "../router.js";
+import { inUnits } from "../sentences.js";
 import { button, el, fill, link, say } from "../ui.js";
 import { ago, count } from "../words.js";
 import { choicesForm } from "./plan-choices.js";
