@@ -47,7 +47,7 @@ FOUND = (
     """() => [...document.querySelectorAll("main .findings li")].map((one) => one.textContent)"""
 )
 WORKINGS = """() => [...document.querySelectorAll("main details details li")]
-  .map((one) => one.textContent).join(" ")"""
+  .map((one) => one.textContent).join(" ").replaceAll("\u00a0", " ")"""
 MEASURED = re.compile(rf" (?:b|h|l|span|depth|left|cut|h_ef|x) = [\d.]*\d( \({FEET}\))?")
 
 FIGURES = "all => all.map((one) => one.textContent).filter((text) => /[0-9]{2}/.test(text))"

@@ -20,15 +20,15 @@ function inches(sixteenths) {
   const [whole, rest] = [Math.floor(sixteenths / PARTS), sixteenths % PARTS];
   if (!rest) return `${whole}"`;
   const common = [8, 4, 2, 1].find((one) => rest % one === 0) ?? 1;
-  return `${whole ? `${whole} ` : ""}${rest / common}/${PARTS / common}"`;
+  return `${whole ? `${whole}\u00a0` : ""}${rest / common}/${PARTS / common}"`;
 }
 
-/** @param {number} mm */
+/** @param {number} mm @returns {string} which no line's end parts */
 function feet(mm) {
   const all = parts(mm);
   const whole = Math.floor(all / (12 * PARTS));
   const rest = inches(all % (12 * PARTS));
-  return `${mm < 0 && all ? "-" : ""}${whole ? `${whole}' ` : ""}${rest}`;
+  return `${mm < 0 && all ? "-" : ""}${whole ? `${whole}'\u00a0` : ""}${rest}`;
 }
 
 /**

@@ -7,6 +7,7 @@
  * @module sentences
  */
 import { imperial, length } from "./lengths.js";
+import { el } from "./ui.js";
 
 const ONE = "\\d+(?:\\.\\d+)?";
 const SOLD = "[\\d.]+(?: × [\\d.]+)* mm";
@@ -60,12 +61,15 @@ export function said(text, near = [], twice = false) {
     // What a rule says is a figure of its own, and no other one rounded.
     const own = figures
       .split(" × ")
-      .map((one) => length(exact(Number(one), rule || ruled || strict ? [] : near)).replaceAll(" ", "\u00a0"))
+      .map((one) => length(exact(Number(one), rule || ruled || strict ? [] : near)))
       .join(" × ");
     return rule + (both ? `${figures} mm (${own})` : own) + ruled;
   };
   return (imperial() ? text.replace(LENGTHS, turned) : text).replace(PAIR, "$1\u00a0$2");
 }
+
+/** What is said of the millimetres that stay where feet and inches are chosen. @param {string} words */
+export const inFeet = (words) => imperial() && el("p", { class: "quiet" }, words);
 
 /**
  * What the service worked out, with the lengths in its sentences as they are chosen; its numbers stay.

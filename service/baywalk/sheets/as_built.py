@@ -210,14 +210,18 @@ def _gaps(
         if window.left <= middle <= window.right:
             at = ((xa + xb) / 2, (ya + yb) / 2)
             text = lengths.say(known["gap"], book.units)
-            all_there &= _gap(page, at, text, known["gap"] / seen.scale)
+            far = line == run["lines"][-1] and len(run["lines"]) > 1
+            all_there &= _gap(page, at, text, known["gap"] / seen.scale, inwards=far)
     return all_there
 
 
-def _gap(page: Page, at: tuple[float, float], text: str, free: float) -> bool:
+def _gap(
+    page: Page, at: tuple[float, float], text: str, free: float, *, inwards: bool
+) -> bool:
     """Write a clear gap over its tape line or under it; say whether it had room.
 
-    A narrow bay's figure stands upright. ``free`` is what there is between the joists [mm].
+    A narrow bay's figure stands upright, on the far line rather ``inwards``: under it, off its rod.
+    ``free`` is what there is between the joists [mm].
     """
     x, y = at
     wide = letters.width(text, SMALL)
@@ -225,7 +229,8 @@ def _gap(page: Page, at: tuple[float, float], text: str, free: float) -> bool:
         tries = [Words((x, y + dy), text, SMALL, "middle") for dy in (-0.8, SMALL + 0.8)]
     elif free >= SMALL + _GAP_INK:
         foot = x + SMALL / 2
-        tries = [Words((foot, y + dy), text, SMALL, up=True) for dy in (-0.8, wide + 0.8)]
+        offs = sorted((-0.8, wide + 0.8), reverse=inwards)
+        tries = [Words((foot, y + dy), text, SMALL, up=True) for dy in offs]
     else:
         tries = []
     around = (-_GAP_INK, -_GAP_INK, -_GAP_INK, -_GAP_INK)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon
 
-from baywalk.sheets import dims, lengths, plan_view
+from baywalk.sheets import dims, lengths, letters, plan_view
 from baywalk.sheets.ink import MEDIUM, SMALL, Box, Page
 from baywalk.sheets.plan_parts import listed
 from baywalk.sheets.shape import body
@@ -110,7 +110,9 @@ def _trimmer(page: Page, seen: View, book: Book, middle: float, trimmer: Mapping
     left, foot = seen.at((middle - half, trimmer["y"] - thick / 2))
     right, top = seen.at((middle + half, trimmer["y"] + thick / 2))
     page.shape(Box(left, top, right, foot).corners(), pen=MEDIUM, fill=0.85)
-    text = f"trimmer {trimmer['id']}: {lengths.say(trimmer['length'], book.units)}"
+    text = f"{trimmer['id']}: {lengths.say(trimmer['length'], book.units)}"
+    if letters.width(f"trimmer {text}", SMALL) < right - left:
+        text = f"trimmer {text}"
     at = ((left + right) / 2, (foot + top) / 2 + SMALL / 2)
     page.words(at, text, SMALL, "middle", clear=True)
 

@@ -29,9 +29,10 @@ _BEFORE = (
 )
 """What stands before a figure without a unit that is a length."""
 _BEHIND = (
-    r" (?:towards|off the|out over|under a|stands in|wider|narrower|(?:more|less) than the|at the|at its|in \d|across|along(?: the j|, it| lie)|beyond the"
-    r"|before the|apart|long\b|short of|beside|would be left|from [\w ]+: line|→ \d+\)"
-    r"|and \d+; \d|to \d+: no)|, where |: no place|; \d+ is the"
+    r" (?:towards|off the|out over|under a|stands in|wider|narrower|(?:more|less) than the|at the"
+    r"|at its|in \d|across|along(?: the j|, it| lie)|beyond the|before the|apart|long\b|short of"
+    r"|beside|would be left|from [\w ]+: line|→ \d+\)|and \d+; \d|to \d+: no)"
+    r"|, where |: no place|; \d+ is the"
 )
 """What stands behind one."""
 _LED = "|".join(f"(?<={words} )" for words in _BEFORE.split("|"))
@@ -73,6 +74,11 @@ def said(text: str, units: str, near: Iterable[object] = ()) -> str:
         return f"{rule or ''}{told}{ruled or ''}"
 
     return _LENGTHS.sub(turned, text)
+
+
+def twice(length: float, units: str) -> str:
+    """Return a rule's own figure [mm] as it stands on a sheet: alone, or with feet and inches."""
+    return f"{length:g} mm ({lengths.say(length, units)})" if units == "imperial" else f"{length:g}"
 
 
 def both_sides(figures: str, exact: Iterable[float] = ()) -> str:

@@ -79,7 +79,7 @@ def _packer(thick: str, decks: Sequence[Deck], units: str) -> str:
         and f"{one['thickness']:g}" == thick
     ]
     sizes = {" × ".join(lengths.say(one[k], units) for k in ("length", "breadth")) for one in alike}
-    high = sentences.said(f"{thick} mm thick", units)
+    high = f"{thick} mm thick" if units == "mm" else f"{sentences.twice(float(thick), units)} thick"
     return f"{high}, {' or '.join(sorted(sizes))}" if sizes else high
 
 
@@ -118,7 +118,7 @@ def _boards(plan: Mapping[str, Any], units: str) -> str:
     """Return in plain words where the boards' screws go; empty where the plan gives no rule."""
     names = ("centres.edge", "centres.field", "edge.long", "edge.short")
     figures = [figure(plan.get("rules"), f"fixing.{name}") for name in names]
-    said = [lengths.say(f, units) for f in figures if f is not None]
+    said = [sentences.twice(f, units) for f in figures if f is not None]
     if len(said) < len(names):
         return ""
     close, wide, long, short = said

@@ -32,7 +32,8 @@ FEET = """
 globalThis.localStorage = { getItem: () => '{"units": "imperial"}' };
 const { length, measured } = await import("./app/lengths.js");
 const given = JSON.parse(process.argv[1]);
-console.log(JSON.stringify(given.map((mm) => [length(mm), measured(mm)])));
+const plain = (text) => text.replaceAll("\\u00a0", " ");
+console.log(JSON.stringify(given.map((mm) => [length(mm), measured(mm)].map(plain))));
 """
 
 

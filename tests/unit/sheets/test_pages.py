@@ -15,7 +15,7 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from baywalk.sheets import KINDS, make, possible
+from baywalk.sheets import KINDS, lengths, make, possible
 from baywalk.sheets.dims import KIND
 from baywalk.sheets.ink import Box, Page
 from baywalk.sheets.paper import MARGIN
@@ -74,18 +74,21 @@ def printed(sheet: Sheet) -> Iterator[np.ndarray]:
             yield np.asarray(page.render(scale=DOTS / 72).to_pil().convert("L"))
 
 
-@pytest.mark.parametrize("paper", ["A4", "A3"])
+@pytest.mark.parametrize(("paper", "units"), [("A4", "mm"), ("A3", "mm"), ("A4", "imperial")])
 @pytest.mark.parametrize("name", ["as-built", "set-out", "courses", "cutting"])
-def test_the_scale_bar_is_as_long_as_it_says(name: str, paper: str) -> None:
+def test_the_scale_bar_is_as_long_as_it_says(name: str, paper: str, units: str) -> None:
     source = sheet_sources.demo()
-    sheet = make(name, source, sheet_sources.head(source, paper))
+    sheet = make(name, source, sheet_sources.head(source, paper, units))
     page = sheet.pages[0]
     assert page.scale is not None
     with pypdfium2.PdfDocument(sheet.pdf()) as document:
         long = bar(document[0], page)
-    assert long == pytest.approx(bar_length(page.scale) / page.scale, abs=0.3)
+    stands_for = bar_length(page.scale, units)
+    assert long == pytest.approx(stands_for / page.scale, abs=0.3)
     said = {w.text for w in words(page)}
     assert f"1 : {page.scale}" in said
+    metric = (f"{stands_for:g} mm", f"{stands_for / 1000:g} m")
+    assert said & ({lengths.say(stands_for, units)} if units == "imperial" else {*metric})
 
 
 @pytest.mark.parametrize("name", KINDS)

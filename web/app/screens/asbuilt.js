@@ -7,7 +7,7 @@ import { loadPack } from "../closure/pack.js";
 import { figure, imperial, length, spread } from "../lengths.js";
 import { Watch } from "../reconcile/watch.js";
 import { at } from "../router.js";
-import { said } from "../sentences.js";
+import { inFeet, said } from "../sentences.js";
 import { button, el, fill, link } from "../ui.js";
 import { ago, bayName, count, joistName } from "../words.js";
 import { drawPlan } from "./asbuilt-drawing.js";
@@ -152,7 +152,7 @@ function section(run, entries, survey) {
       drawPlan(plan, label),
     ),
     el("p", { class: "quiet" }, key(plan)),
-    imperial() && el("p", { class: "quiet" }, "What was read is quoted in millimetres, as the tape was read."),
+    inFeet("Readings are quoted in millimetres, as they were read."),
     ...findings(run),
     next(run, survey),
     bayTable(run, plan),

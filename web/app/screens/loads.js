@@ -4,7 +4,7 @@
  * @module screens/loads
  */
 import { figure, imperial, length, measured } from "../lengths.js";
-import { inUnits } from "../sentences.js";
+import { inFeet, inUnits } from "../sentences.js";
 import { button, el, fill, sheetWidth, svg } from "../ui.js";
 import { ago, count, joistName } from "../words.js";
 import { form, things } from "./load-choices.js";
@@ -248,12 +248,9 @@ function body(paper, survey, ask) {
       { class: "quiet" },
       `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
-    imperial() &&
-      el(
-        "p",
-        { class: "quiet" },
-        "Standards reckon in millimetres, and a formula and a sag stay in them; what you would measure stands beside in feet and inches.",
-      ),
+    inFeet(
+      "Standards reckon in millimetres, and a formula and a sag stay in them. What you would measure stands beside in feet and inches.",
+    ),
     ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
     cited(rules),
     el("h2", null, "Ask again"),

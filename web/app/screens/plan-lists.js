@@ -2,7 +2,8 @@
  * The lists of a plan: what was picked, what to buy, what to cut, in which order to lay.
  * @module screens/plan-lists
  */
-import { figure, imperial, length, measured, spread } from "../lengths.js";
+import { figure, length, measured, spread } from "../lengths.js";
+import { inFeet } from "../sentences.js";
 import { el } from "../ui.js";
 import { bayName, count } from "../words.js";
 
@@ -105,7 +106,7 @@ export function shopping(quantities) {
   const why = quantities.map(({ what, why: words }) => el("li", null, `${what}: ${words}`));
   return [
     table("What to buy", ["What", "Buy", ...(priced ? ["Cost"] : [])], rows),
-    imperial() && el("p", { class: "quiet" }, "Sizes of goods are in millimetres, as they are sold."),
+    inFeet("Sizes of goods are in millimetres, as they are sold."),
     folded("How each was reckoned", el("ul", null, ...why)),
   ];
 }
