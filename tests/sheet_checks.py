@@ -96,7 +96,7 @@ def pages(sheet: Sheet) -> Iterator[str]:
             yield f"{where}: the SVG says something else"
 
 
-def printed(sheet: Sheet) -> Iterator[str]:
+def printed(sheet: Sheet, units: str) -> Iterator[str]:
     """Check the PDF in dots: as many pages, true size, and each scale bar as long as it says."""
     with pypdfium2.PdfDocument(sheet.pdf()) as document:
         if len(document) != len(sheet.pages):
@@ -107,7 +107,7 @@ def printed(sheet: Sheet) -> Iterator[str]:
             if max(abs(size[0] - page.width), abs(size[1] - page.height)) > 0.05:
                 yield f"{where}: the paper is {size[0]:.1f} x {size[1]:.1f}"
             if page.scale:
-                long, want = bar(paper, page), bar_length(page.scale) / page.scale
+                long, want = bar(paper, page), bar_length(page.scale, units) / page.scale
                 if abs(long - want) > 0.3:
                     yield f"{where}: the scale bar is {long:.2f} mm, not {want:.2f}"
                 if f"1 : {page.scale}" not in {w.text for w in words(page)}:

@@ -36,7 +36,7 @@ def found(source: Source) -> Iterator[str]:
         for paper, units in both[:: 3 if sum(len(d.noggins) for d in source.decks) > _MANY else 1]:
             sheet = make(name, source, sheet_sources.head(source, paper, units))
             rest = [*sheet_checks.pages(sheet), *sheet_checks.figures(sheet, source, units)]
-            rest += [*sheet_checks.printed(sheet), *sheet_checks.filed(sheet)]
+            rest += [*sheet_checks.printed(sheet, units), *sheet_checks.filed(sheet)]
             yield from (f"{paper} {units}: {one}" for one in rest)
         if KINDS[name].drawn:
             yield from sheet_checks.dxf(source, name)

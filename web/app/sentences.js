@@ -19,7 +19,7 @@ const RULE = "[Aa]t least |up to |[Ee]very |kept |less than |tables take ";
 const RULED = " or more| is asked| on masonry| from short";
 /** What stands before or behind a figure without a unit that is a length. */
 const BEFORE =
-  "centres|centres are|these are|wider than|narrower than|the usual|bays of|by|±|wall in|\\d in|breadth of|depth of|gap of|lies|together|at most"
+  "centres|centres are|these are|wider than|narrower than|the usual|bays of|by|±|wall in|\\d in|breadth of|depth of|gap of|of which|lies|together|at most"
     .split("|")
     .map((words) => `(?<=${words} )`)
     .join("|");

@@ -215,9 +215,7 @@ def _gaps(
     return all_there
 
 
-def _gap(
-    page: Page, at: tuple[float, float], text: str, free: float, *, inwards: bool
-) -> bool:
+def _gap(page: Page, at: tuple[float, float], text: str, free: float, *, inwards: bool) -> bool:
     """Write a clear gap over its tape line or under it; say whether it had room.
 
     A narrow bay's figure stands upright, on the far line rather ``inwards``: under it, off its rod.

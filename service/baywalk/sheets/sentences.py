@@ -25,7 +25,7 @@ _RULED = r" or more| is asked| on masonry| from short"
 """What stands before and behind the figure of a rule."""
 _BEFORE = (
     r"centres|centres are|these are|wider than|narrower than|the usual|bays of|by|±|wall in"
-    r"|\d in|breadth of|depth of|gap of|lies|together|at most"
+    r"|\d in|breadth of|depth of|gap of|of which|lies|together|at most"
 )
 """What stands before a figure without a unit that is a length."""
 _BEHIND = (

@@ -143,8 +143,9 @@ TURNED = {
     "an opening of 600 across by 900 along lie between": (
         "an opening of 1' 11 5/8\" across by 2' 11 7/16\" along lie between"
     ),
-    "N1 is 5210 mm long, and the longest timber is 4800 mm.": (
-        "N1 is 17' 1 1/8\" long, and the longest timber is 4800 mm."
+    "N1 is 5210 mm long, and the longest timber is 4800 mm, of which 4790 can be used.": (
+        "N1 is 17' 1 1/8\" long, and the longest timber is 4800 mm, of which 15' 8 9/16\" can be "
+        "used."
     ),
     # The load check.
     "The near end of J1 bears 47 mm. 75 mm is asked for on a timber plate and 90 mm on masonry; "
@@ -257,7 +258,9 @@ OTHERWISE = {
         r"|(?:×|^|: )\s?1234 × 1234|× 1234|section is 1234 × 1234|^1234$"
     ),
     "what may be typed": r"must be from .* to 1234|^1234$",
-    "another unit": r"1234 (?:kN|kg|m²|m |m of|m X|%|l$|X minutes|minutes)|is 1234\.$|this is 1234",
+    "another unit": (
+        r"1234 (?:kN|kg|m²|m |m of|m X|%|l$|X minutes|minutes)|is 1234\.$|this is 1234|up to 1234\."
+    ),
     "money": r"about 1234 X X|only 1234\.",
     "a share": r"and 1234 of the joist's depth",
     "the rule's own straightedge": r"under a 1234 m straightedge",
