@@ -83,7 +83,9 @@ def choose(
     asked = [o for o in options if choices.deck in (None, o.board.thickness)]
     chosen = min(asked, key=lambda o: (o.stuck is not None, len(o.added), o.cost))
     if chosen.stuck:
-        raise Refused(_through_opening(chosen.stuck, chosen.board))
+        # Then the thickest helps no more than any other.
+        thickest = max(asked, key=lambda o: o.board.thickness)
+        raise Refused(_through_opening(thickest.stuck or chosen.stuck, thickest.board))
     for member in chosen.added:
         if member.depth <= 0:
             raise Refused(_no_depth(member))

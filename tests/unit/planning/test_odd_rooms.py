@@ -104,3 +104,15 @@ def test_every_noggin_set_for_a_frame_names_it() -> None:
     mine = [n for n in deck["noggins"] if n["use"] == "frame"]
     assert mine
     assert all(n["id"] in frames[n["frame"]] for n in mine)
+
+
+def test_noggins_under_a_short_piece_stand_in_no_wall() -> None:
+    """Two joists 590 apart: every piece is short, and its outer edge is the deck's own."""
+    loft = as_built([105, 695], 800, 925)
+    (deck,) = decks(loft, board=(1200, 600))
+    under = [n for n in deck["noggins"] if set(n["serves"]) & {p["id"] for p in deck["pieces"]}]
+    assert under
+    for noggin in deck["noggins"]:
+        if not noggin.get("along"):
+            half = noggin["section"]["breadth"] / 2
+            assert half - 0.1 <= noggin["y"] <= 925 - half + 0.1

@@ -87,7 +87,7 @@ def _set_out(
 ) -> Support:
     ground, pack, openings = builder.ground, builder.pack, builder.openings
     _edges(builder, polygon, openings)
-    support_short(pieces, courses, builder)
+    support_short(pieces, courses, builder, polygon)
     framed = frames(joints, builder)
     keep_between(polygon, builder)
     for noggin in between(polygon, builder):
