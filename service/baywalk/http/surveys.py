@@ -113,9 +113,15 @@ def found(store: Store, survey: str) -> Survey:
 
 
 def known_form(survey: str) -> str:
-    """Return an id that has the form of one, or raise the problem that there is no such survey."""
+    """Return an id that has the form of one, or raise the problem that there is no such survey.
+
+    Raises also where a phone that is paired for another survey alone asks for it, by whichever
+    part of the address.
+    """
     if not re.fullmatch(UUID, survey, re.ASCII):
         raise Problem("no-such-survey")
+    if g.survey not in (None, survey):
+        raise Problem("not-for-this-phone")
     return survey
 
 

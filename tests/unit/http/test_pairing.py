@@ -279,6 +279,16 @@ def test_another_surveys_id_is_refused(house: House) -> None:
     assert answer["entries"] == []
 
 
+def test_another_survey_is_not_compared_with_ones_own(house: House) -> None:
+    own, other = head(), head()
+    for one in (own, other):
+        assert house.owner.send("PUT", f"/api/surveys/{one['id']}", one).status_code == 201
+    phone = house.paired(survey=own["id"])
+    sheet = f"/api/surveys/{own['id']}/sheets/compare.csv?earlier="
+    refused(phone.send("GET", sheet + other["id"]), "not-for-this-phone")
+    assert phone.send("GET", sheet + own["id"]).status_code == 200
+
+
 def test_a_photo_of_another_survey_is_refused(house: House) -> None:
     drawn = io.BytesIO()
     Image.new("RGB", (8, 8)).save(drawn, "JPEG")
