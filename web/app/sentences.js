@@ -13,9 +13,9 @@ const ONE = "\\d+(?:\\.\\d+)?";
 const SOLD = "[\\d.]+(?: × [\\d.]+)* mm";
 
 /** Goods as they are sold, and what may be typed. */
-const STAYS = `${SOLD} boards?|(?:boards|deck|joist|pad) of ${SOLD}|asks for ${SOLD}; ${SOLD}|(?:timber is|batten) ${SOLD}|must be [^.]* mm`;
+const STAYS = `${SOLD} boards?|(?:boards|deck|joist|pad) of ${SOLD}|asks for ${SOLD}; ${SOLD}|(?:timber is|batten) ${SOLD}|must be (?:from|one of) [^.]* mm`;
 /** What stands before and behind the figure of a rule. */
-const RULE = "[Aa]t least |up to |[Ee]very |kept |less than |tables take ";
+const RULE = "[Aa]t least |up to |[Ee]very |kept |(?:less|more|longer) than |tables take ";
 const RULED = " or more| is asked| on masonry| from short";
 /** What stands before or behind a figure without a unit that is a length. */
 const BEFORE =

@@ -17,10 +17,10 @@ _ONE = r"\d+(?:\.\d+)?"
 _SOLD = r"[\d.]+(?: × [\d.]+)* mm"
 _STAYS = (
     rf"{_SOLD} boards?|(?:boards|deck|joist|pad) of {_SOLD}|asks for {_SOLD}; {_SOLD}"
-    rf"|(?:timber is|batten) {_SOLD}|must be [^.]* mm"
+    rf"|(?:timber is|batten) {_SOLD}|must be (?:from|one of) [^.]* mm"
 )
 """Goods as they are sold, and what may be typed."""
-_RULE = r"[Aa]t least |up to |[Ee]very |kept |less than |tables take "
+_RULE = r"[Aa]t least |up to |[Ee]very |kept |(?:less|more|longer) than |tables take "
 _RULED = r" or more| is asked| on masonry| from short"
 """What stands before and behind the figure of a rule."""
 _BEFORE = (

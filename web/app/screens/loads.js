@@ -249,7 +249,7 @@ function body(paper, survey, ask) {
       `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
     inFeet(
-      "Standards reckon in millimetres, and a formula and a sag stay in them. What you would measure stands beside in feet and inches.",
+      "Standards reckon in millimetres, so formulas and sags stay in them. What you would measure stands beside in feet.",
     ),
     ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
     cited(rules),
