@@ -234,7 +234,8 @@ def _course(
     page.dot((left, edge), 0.8, fill=1.0)
     marks = [
         Mark(
-            left + (j["x"] - zero) / scale, f"{lengths.say(j['x'] - zero, book.units)} {carried(j)}"
+            left + (j["x"] - zero) / scale,
+            f"{lengths.say(_away(deck, j), book.units)} {carried(j)}",
         )
         for j in deck.many("joints")
         if j["course"] == course["index"]
@@ -289,15 +290,18 @@ def joints(decks: Sequence[Deck], units: str) -> Table:
     return listed(table, decks, fill)
 
 
-def _joint(table: Table, deck: Deck, joint: Mapping[str, Any], units: str) -> None:
+def _away(deck: Deck, joint: Mapping[str, Any]) -> float:
+    """Return how far an end joint lies from the start wall's face, where it is marked [mm]."""
     low, high = _span(deck, joint)
-    edge = high if deck.data.get("laid_from") != "far" else low
-    zero = deck.wall_x(edge) or 0.0
+    return float(joint["x"] - (deck.wall_x(high if marked(deck) == "far" else low) or 0.0))
+
+
+def _joint(table: Table, deck: Deck, joint: Mapping[str, Any], units: str) -> None:
     bearing = joint.get("bearing") or {}
     least = min(bearing.values(), default=None)
     said = "–" if least is None else lengths.say(least, units)
     left, right = joint.get("left", ""), joint.get("right", "")
-    away = joint["x"] - zero
+    away = _away(deck, joint)
     filed: list[Value] = [joint["course"] + 1, left, right, joint["x"], away, carried(joint), least]
     filed.append(marked(deck))
     shown = [str(joint["course"] + 1), f"{left} and {right}", lengths.say(away, units)]

@@ -149,7 +149,8 @@ def _told(
 def orders(deck: Deck, board: Mapping[str, Any], units: str) -> list[str]:
     """Return a board's cuts in order, numbered, as one sentence; none for a whole board.
 
-    Cuts across come first; where more than one strip is cut from a board, those along do.
+    Cuts across come first; where more than one strip is cut from a board, those along do. What is
+    cut out of a piece comes last.
     """
     length = float(deck.board["length"])
     pieces = placed(deck, board)
@@ -162,8 +163,13 @@ def orders(deck: Deck, board: Mapping[str, Any], units: str) -> list[str]:
             if len(ends) > 1:
                 across[-1] += " (far)"
     along = [text for one in pieces for text in _rip(deck, one, units)]
+    out = [
+        f"out of {one.piece['id']} by its lettered corners, which stand in a list of their own"
+        for one in pieces
+        if corners.corners(one.piece, one.corners)
+    ]
     several = len(board.get("strips") or []) > 1
-    cuts = [*along, *across] if several else [*across, *along]
+    cuts = [*along, *across, *out] if several else [*across, *along, *out]
     numbered = "; ".join(f"{k}: {cut}" for k, cut in enumerate(cuts, start=1))
     return [f"Cuts: {numbered}."] if cuts else []
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import statistics
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -30,11 +30,15 @@ _NO_RUN: Mapping[str, Any] = {"id": "", "lines": [], "joists": [], "walls": {}, 
 
 @dataclass(frozen=True)
 class Timber:
-    """A joist under the deck: its ``name``, centre ``line`` and ``breadth`` [mm]."""
+    """A joist under the deck: its ``name``, centre ``line`` and ``breadth`` [mm].
+
+    ``base`` is how far from the near edge of the loft its line begins [mm].
+    """
 
     name: str
     line: list[Point]
     breadth: float
+    base: float = 0.0
 
     def along(self, at: Sequence[float]) -> float:
         """Return how far along the joist a spot lies, from its near end [mm]."""
@@ -44,6 +48,10 @@ class Timber:
     def length(self) -> float:
         """Return its length under the deck [mm]."""
         return float(LineString(self.line).length)
+
+    def place(self, y: float) -> float:
+        """Return how far from the near edge it crosses a height, as it is drawn [mm]."""
+        return self.base + self.along(self.crossing(y))
 
     def crossing(self, y: float) -> Point:
         """Return the point of its centre line, lengthened as needed, at a height [mm]."""
@@ -113,7 +121,9 @@ class Deck:
         own = self.many("joists")
         if own:
             limit = shape.outline(self.run)
-            return [Timber(t["name"], _within(t["line"], limit), t["breadth"]) for t in own]
+            found = [Timber(t["name"], _within(t["line"], limit), t["breadth"]) for t in own]
+            # A deck may begin further in than the loft does.
+            return [replace(one, base=self.from_near(one.line[0], one)) for one in found]
         out = []
         for joist in self.run["joists"]:
             line = shape.centre_line(self.run, joist)

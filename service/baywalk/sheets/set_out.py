@@ -28,6 +28,8 @@ _LANE = 7.5
 _CLEAT = 4.0
 _LEAST, _MOST = 10, 75
 """Scales 1:n between which figures have room beside their noggins and each other [-]."""
+_AT_WALL = 100.0
+"""A deck that begins within this of the near wall is drawn from there on [mm]."""
 _OVER = SMALL / 2 + 0.7
 """How far over a noggin's upper edge the middle of its words stands [mm]."""
 _PITCH = dims.pitch() * 1.2
@@ -92,7 +94,7 @@ class Bay:
 
     def marked(self, cleat: Mapping[str, Any]) -> float:
         """Return about where along its joist a cleat's middle lies [mm]."""
-        return self.left.along(self.left.crossing(cleat["y"]))
+        return self.left.place(cleat["y"])
 
     def lettered(self, cleat: Mapping[str, Any]) -> float:
         """Return how long a cleat's number and length are, written beside it [mm]."""
@@ -104,7 +106,7 @@ class Bay:
         Words never reach below the near wall: there they begin at it.
         """
         half = max(long, lettered * self.scale) / 2
-        centre = max(middle, half)
+        centre = max(middle, half + min(self.left.base, self.right.base))
         return centre - half, centre + half
 
     @property
@@ -124,7 +126,7 @@ class Bay:
         spans = []
         for one in order:
             lettered = max(_widest([self.called(one)]) * 1.12, _widest([self.off(one)])) + 1
-            middle = self.left.along(self.left.crossing(one["y"]))
+            middle = self.left.place(one["y"])
             spans.append(self.reach(middle, float(one["length"]), lettered))
         return [[order[k] for k in column] for column in _columns(spans)]
 
@@ -187,22 +189,34 @@ def _rods(book: Book, deck: Deck) -> None:
     both = (deck.wall("start"), *deck.timbers, deck.wall("end"))
     rods = [timber for timber in both if timber and deck.reaches(timber)]
     cautions = map(book.said, deck.cautions("service"))
-    told = [*_unbuilt(deck), *_raised(deck, book.units), *cautions]
+    told = [*_unbuilt(deck), *_raised(deck, book.units), *_opened(deck), *cautions]
     notes = [" ".join([_HOOK, *told])]
     page = book.page(f"{deck.title}: noggins", notes=notes)
-    longest, high = max(t.length for t in rods), _room(page).height
-    count = max(1, math.ceil(longest / high / _MOST))
-    scale = max(_LEAST, fitting(longest / count, high))
+    joists = [timber for timber in rods if timber.name != "wall"] or rods
+    low, end = min(t.base for t in joists), max(t.base + t.length for t in joists)
+    low, high = (low if low > _AT_WALL else 0.0), _room(page).height
+    count = max(1, math.ceil((end - low) / high / _MOST))
+    step = (end - low) / count
+    scale = max(_LEAST, fitting(step, high))
     bays = [_bay(deck, a, b, book.units, scale) for a, b in pairwise(rods)]
     fresh = True
     for group in _groups(bays, _room(page).width):
         for k in range(count):
-            part = Part(longest / count * k, longest / count * (k + 1), k == count - 1)
+            part = Part(low + step * k, low + step * (k + 1), k == 0, k == count - 1)
             if not fresh:
                 where = f", {part.say(book.units)}" if count > 1 else ", continued"
                 page = book.page(f"{deck.title}: noggins{where}", notes=notes)
             fresh = False
             _page(page, deck, group, scale, part)
+
+
+def _opened(deck: Deck) -> list[str]:
+    """Say which joists are cut for an opening, which is not drawn here."""
+    cut = [f"J{j}" for opening in deck.many("openings") for j in opening.get("joists_cut") or []]
+    if not deck.many("openings"):
+        return []
+    joists = f", for which {', '.join(dict.fromkeys(cut))} will be cut," if cut else ""
+    return [f"An opening{joists} is not drawn here: it has a sheet of its own."]
 
 
 def _raised(deck: Deck, units: str) -> list[str]:
@@ -240,15 +254,16 @@ def _groups(bays: Sequence[Bay], room: float) -> Iterator[list[Bay]]:
 
 
 class Part(NamedTuple):
-    """A part of the rods, from where to where along them [mm]; whether it is the last."""
+    """A part of the rods, from where to where along them [mm]; whether the first, or the last."""
 
     start: float
     stop: float
+    first: bool
     last: bool
 
     def holds(self, along: float) -> bool:
         """Say whether a place along a rod lies in it [mm]."""
-        return self.start <= max(along, 0.0) and (along < self.stop or self.last)
+        return (self.start <= along or self.first) and (along < self.stop or self.last)
 
     def say(self, units: str) -> str:
         """Return in words from where to where it reaches."""
@@ -267,7 +282,8 @@ def _page(page: Page, deck: Deck, bays: Sequence[Bay], scale: int, part: Part) -
         _rod(page, right, "end wall")
         _inside(page, deck, bay, left, right)
     if part.start:
-        say = f"Goes on from the page before, {part.say(bays[0].units)}; the near wall is the zero."
+        where = part.say(bays[0].units)
+        say = f"{where[:1].upper()}{where[1:]}: the near wall is the zero of all marks."
         page.words((room.left - _JOIST / 2, room.bottom + 4.6), say, SMALL)
     else:
         _near_wall(page, Box(room.left - _JOIST / 2, room.bottom, x + _JOIST / 2, room.bottom))
@@ -297,7 +313,7 @@ class Rod:
         """Take the joist, and where the near end of the part lies on the page [mm]."""
         self.timber, self.x, self.foot, self.scale, self.part = timber, x, foot, scale, part
         self.zero = foot + part.start / scale
-        self.top = self.at(timber.length if part.last else min(timber.length, part.stop))
+        self.top = self.at(min(timber.base + timber.length, part.stop))
 
     def at(self, along: float) -> float:
         """Return the height on the page [mm] of a place along it [mm]."""
@@ -336,7 +352,7 @@ def _inside(page: Page, deck: Deck, bay: Bay, left: Rod, right: Rod) -> None:
     lane = left.x + _JOIST / 2 + bay.figure(0) + bay.lane("right")
     for column in bay.columns():
         for noggin in column:
-            if left.part.holds(bay.left.along(bay.left.crossing(noggin["y"]))):
+            if left.part.holds(bay.left.place(noggin["y"])):
                 _along(page, bay, left, noggin, lane + 3.6)
         lane += _LANE
     end = right.x - _JOIST / 2 - bay.figure(1) - bay.lane("left")
@@ -408,8 +424,7 @@ def _names(
 def _along(page: Page, bay: Bay, left: Rod, noggin: Mapping[str, Any], x: float) -> None:
     """Draw a timber along the joists in its lane, and how far its centre is off the left joist."""
     y, half = noggin["y"], noggin["length"] / 2
-    spot = bay.left.crossing(y)
-    middle = bay.left.along(spot)
+    middle = bay.left.place(y)
     low, high = left.clipped(middle - half), left.clipped(middle + half)
     page.shape(((x - 0.5, low), (x + 0.5, low), (x + 0.5, high), (x - 0.5, high)), pen=THIN)
     both = ((x - 1.6, bay.called(noggin), "word"), (x + 3, bay.off(noggin), KIND))

@@ -73,7 +73,7 @@ def test_a_deep_run_is_set_out_in_parts_from_one_zero() -> None:
     assert len(drawn) > 1
     assert max(page.scale or 0 for page in drawn) <= 75
     said = " ".join(w.text for w in sheet_checks.words(drawn[-1]))
-    assert "the near wall is the zero" in said
+    assert "along the joists: the near wall is the zero" in said
     far = max(float(row["mark_left"] or 0) for row in sheet_checks.rows(made))
     assert f"{far:.0f}" in said.split()
 
