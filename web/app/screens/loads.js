@@ -249,7 +249,7 @@ function body(paper, survey, ask) {
       `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
     inFeet(
-      "Standards reckon in millimetres, so formulas and sags stay in them. What you would measure stands beside in feet.",
+      "Standards reckon in millimetres: formulas and sags stay in them. What you would measure stands beside in feet and inches.",
     ),
     ...runs.map((/** @type {any} */ run) => runSection(run, survey, choices, ask)),
     cited(rules),

@@ -106,7 +106,7 @@ export function shopping(quantities) {
   const why = quantities.map(({ what, why: words }) => el("li", null, `${what}: ${words}`));
   return [
     table("What to buy", ["What", "Buy", ...(priced ? ["Cost"] : [])], rows),
-    inFeet("Sizes of goods are in millimetres, as they are sold."),
+    inFeet("Goods are named in millimetres, as they are sold."),
     folded("How each was reckoned", el("ul", null, ...why)),
   ];
 }
