@@ -67,8 +67,9 @@ def view_of(bounds: Box, room: Box, scale: int) -> View:
 
 _BARS = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000)
 """Lengths that a scale bar may stand for [mm]."""
-_INCHES = (5, 10, 20, 30, 60, 120, 240, 600, 1200, 2400)
-"""The same in feet and inches [in]: a tenth of each is a plain part of a foot."""
+_INCHES = (2, 5, 10, 20, 30, 60, 120, 240, 600, 1200, 2400)
+"""The same in feet and inches [in]: a tenth of each is a plain part of a foot,
+but of the shortest, which is for a deck drawn as large as it is."""
 
 
 def bar_length(scale: int, units: str = "mm") -> float:

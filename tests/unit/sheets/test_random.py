@@ -12,6 +12,7 @@ import pytest
 from baywalk.planning import Choices, plan
 from baywalk.sheets import Source, drawing, make, sound
 from baywalk.sheets.paper import Book
+from baywalk.sheets.view import SCALES, bar_length
 from tests import sheet_checks, sheet_lofts, sheet_sources
 from tests.planning_lofts import lapped, plain
 
@@ -128,6 +129,12 @@ def test_more_than_a_hundred_pages_are_numbered_each() -> None:
     pages = book.finish()
     assert [said for page in pages for said in sheet_checks.outside(page)] == []
     assert "101 of 101" in {w.text for w in sheet_checks.words(pages[-1])}
+
+
+@pytest.mark.parametrize("units", ["mm", "imperial"])
+def test_a_scale_bar_keeps_to_its_place_at_every_scale(units: str) -> None:
+    """It is 60 mm long at most, for words stand beside it; the least deck is drawn at 1 : 1."""
+    assert all(5 < bar_length(scale, units) / scale <= 60 for scale in SCALES)
 
 
 def test_cleats_are_in_the_model() -> None:
