@@ -9,6 +9,7 @@ import pytest
 
 from baywalk import rules
 from baywalk.planning import Choices, Refused, failed, plan
+from baywalk.planning.support.builder import Builder
 from tests.unit.planning.loft import as_built, rectangle, regular
 
 PACK = rules.load()
@@ -116,3 +117,10 @@ def test_noggins_under_a_short_piece_stand_in_no_wall() -> None:
         if not noggin.get("along"):
             half = noggin["section"]["breadth"] / 2
             assert half - 0.1 <= noggin["y"] <= 925 - half + 0.1
+
+
+def test_a_frame_that_finds_no_room_is_refused_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Builder, "under", lambda *_: None)
+    with pytest.raises(Refused, match="needs a noggin frame") as caught:
+        plan(regular(9, spacing=530), Choices(seconds=1, board=(1200, 600)))
+    assert [reason.code for reason in caught.value.reasons] == ["frame.no_room"]

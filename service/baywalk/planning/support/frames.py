@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from baywalk.planning.courses import sections
 from baywalk.planning.layout.zones import CLEAT, FRAME, JOIST
+from baywalk.planning.refused import Reason, Refused
 from baywalk.planning.support.noggins import FRAME as FOR_FRAME
 from baywalk.planning.support.noggins import Section, across, along
 
@@ -179,7 +180,12 @@ def _under_end(joint: Joint, frame: str, y: float, inward: int, builder: Builder
         mine = replace(found.serving(joint.id), frame=frame)
         place = builder.under(bay, joint.x, y, inward, mine)
     if place is None:
-        raise ValueError(f"no room for a noggin under {joint.id}")
+        say = (
+            f"End joint {joint.id}, at {joint.x:.0f}, needs a noggin frame, and what stands there"
+            " leaves no room for its noggins. Plan with another length of board, or from the other"
+            " edge."
+        )
+        raise Refused(Reason("frame.no_room", say))
     return place
 
 
