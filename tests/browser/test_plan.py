@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from playwright.sync_api import expect
 
+from baywalk.planning import Choices, plan
 from tests.browser.driving import Phone, Service, wait_for
 from tests.browser.prepared import Prepared
-from tests.browser.tour import DEMO, bring_demo, bring_papers, settle
+from tests.browser.tour import DEMO, SIZES, bring_demo, bring_papers, settle
+from tests.planning_lofts import random_as_built
+from tests.unit.planning.loft import regular
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -54,6 +58,82 @@ def _go(phone: Phone, name: str) -> Page:
     return phone.page
 
 
+STEPS = """async (key) => {
+  const STAGE = "[aria-label='Drawing of the deck']";
+  const box = (node) => node.getBoundingClientRect();
+  const one = (name) => document.querySelector(name);
+  const within = (inner, outer) => inner.bottom > outer.top && inner.top < outer.bottom
+    && inner.right > outer.left && inner.left < outer.right;
+  const faults = () => {
+    const [stage, keys] = [box(one(STAGE)), box(one(".step-keys"))];
+    const done = [...document.querySelectorAll(".step-keys button")].at(-1);
+    const mark = one(".large li") ?? one(".step-words");
+    // Of words without a mark the first line, at the size that the style gives them.
+    const low = mark.matches("li") ? box(mark).bottom : box(mark).top + 28;
+    const now = [...document.querySelectorAll(`${STAGE} .now`)].map(box);
+    const { x, y, width, height } = box(done);
+    return Object.entries({
+      drawing: stage.top >= 0 && stage.bottom <= keys.top && stage.height > 150,
+      shown: !now.length || now.some((shape) => within(shape, stage)),
+      mark: box(mark).top >= stage.bottom && low <= keys.top,
+      touch: document.elementFromPoint(x + width / 2, y + height / 2) === done
+        && y + height <= innerHeight && height >= 44,
+      still: scrollY === 0,
+    }).filter(([, good]) => !good).map(([name]) => name);
+  };
+  const seen = [];
+  for (;;) {
+    const title = one("h1").textContent;
+    seen.push([title, faults()]);
+    const keys = [...document.querySelectorAll(".step-keys button")];
+    const touch = keys.find(({ textContent }) => textContent === key);
+    if (!touch || /^Step (\\d+) of \\1(:|$)/.test(title) && key === "Done, next") return seen;
+    touch.click();
+    while (one("h1").textContent === title) await new Promise(requestAnimationFrame);
+  }
+}"""
+"""Goes through all steps by one key, and tells of each what cannot be seen without scrolling."""
+
+
+def _kinds(deck: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return of each kind of step the one that says and marks the most."""
+    sizes = {id(step): len(step["say"]) + 30 * len(step["marks"]) for step in deck["sequence"]}
+    kinds = dict.fromkeys(step["kind"] for step in deck["sequence"])
+    return [
+        max((s for s in deck["sequence"] if s["kind"] == kind), key=lambda s: sizes[id(s)])
+        for kind in kinds
+    ]
+
+
+def test_a_step_is_seen_whole_without_scrolling(loft: Phone) -> None:
+    """Drawing, mark and touch, of the demo, five random lofts and one raised on battens."""
+    loft.book()
+    made = loft.page.evaluate(f"book.sync.paper('{DEMO}', 'plan').then(({{ body }}) => body)")
+    lofts = [*map(random_as_built, (0, 1, 3, 4, 8))]
+    deep = {"id": "33333333-3333-4333-8333-333333333333", "feature": "insulation", "bay": 2}
+    lofts.append(regular(8, features=[deep | {"depth": 200}]))
+    made["decks"] += [deck for one in lofts for deck in plan(one, Choices(seconds=0.05))["decks"]]
+    for number, deck in enumerate(made["decks"]):
+        deck |= {"id": f"D{number}", "sequence": _kinds(deck)}
+    kinds = [step["kind"] for deck in made["decks"] for step in deck["sequence"]]
+    assert set(kinds) == {
+        *("ready", "opening", "joist", "strutting", "noggin", "raise", "course", "finish")
+    }
+    page = _go(loft, "plan")
+    page.route("**/plan*", lambda route: route.fulfill(json=made))
+    page.get_by_role("button", name="Plan it again").tap()
+    expect(page.get_by_role("status")).to_contain_text("The plan is here")
+    for (width, height), key in zip(SIZES, ("Done, next", "Back one"), strict=True):
+        page.set_viewport_size({"width": width, "height": height})
+        _go(loft, "laying")
+        # Drawn at this size.
+        page.reload()
+        page.get_by_role("region", name="Drawing of the deck").wait_for()
+        seen = page.evaluate(STEPS, key)
+        assert len(seen) == len(kinds)
+        assert [step for step in seen if step[1]] == [], (width, height)
+
+
 def test_a_survey_that_is_not_settled_is_planned_only_when_told(
     make_service: Callable[..., Service], make_phone: Callable[..., Phone]
 ) -> None:
@@ -90,7 +170,7 @@ def test_the_plan_and_the_ticks_are_there_with_no_network(loft: Phone, demo: Ser
     expect(page.get_by_role("heading", level=1)).to_contain_text("Step 3 of")
     page.get_by_role("button", name="Back one").tap()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Step 2 of")
-    page.get_by_role("link", name="It lies otherwise").tap()
+    page.get_by_role("link", name="An opening lies elsewhere").tap()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Openings and what is there")
 
 
@@ -105,7 +185,7 @@ def test_a_course_that_landed_elsewhere_is_planned_on_from(loft: Phone) -> None:
     page = _go(loft, "laying")
     _to_first_course(page)
     page.get_by_text("It landed elsewhere").tap()
-    page.get_by_label("Its leading edge is off by").fill("4")
+    page.get_by_label("Its leading edge: off by").fill("4")
     page.get_by_label("Boards spoilt").fill("B99")
     page.get_by_role("button", name="Plan the rest from here").tap()
     expect(page.locator("form .wrong").last).to_contain_text("numbers of boards")
@@ -119,19 +199,70 @@ def test_a_course_that_landed_elsewhere_is_planned_on_from(loft: Phone) -> None:
     expect(page.locator("main")).to_contain_text("What changed")
 
 
-def test_what_landed_elsewhere_is_kept_with_no_network(loft: Phone, demo: Service) -> None:
+OPENING = {
+    "id": "6d0b7c52-7f0e-4a53-9f0c-5f2f0b7f6a11",
+    "at": "2026-10-18T10:00:00+01:00",
+    "by": "0b8d6a0e-3c0f-4f0f-8a63-0d7a1c9b2e44",
+    "n": 1001,
+    "kind": "feature",
+    "run": "A",
+    "feature": "opening",
+    "from": [8, "right"],
+    "line": "near",
+    "across": 40,
+    "along": 1500,
+    "width": 260,
+    "length": 600,
+}
+"""Between two joists, beyond the first course; invented."""
+
+
+def test_the_day_goes_on_with_no_network_and_is_planned_on_when_it_is_back(
+    loft: Phone, demo: Service
+) -> None:
+    """Any joint, a piece off its size, an opening that turned up: what lies stays as it lies."""
     page = _go(loft, "laying")
     _to_first_course(page)
     demo.stop()
     page.get_by_text("It landed elsewhere").tap()
-    page.get_by_label("Its first end joint is off by").fill("3")
+    page.get_by_label("Joint 1.2 to 1.3: off by").fill("3")
+    page.get_by_label("Joint 1.2 to 1.3: which way").select_option("to the start wall")
+    size = page.get_by_label("Piece 1.1")
+    assert size.count() == 2
+    size.first.fill("2")
     page.get_by_role("button", name="Plan the rest from here").tap()
     expect(page.get_by_role("status")).to_contain_text("What you noted is kept", timeout=60_000)
+    page.get_by_role("button", name="Done, next").tap()
+    expect(page.get_by_role("heading", level=1)).not_to_contain_text("course 1")
+    step = page.get_by_role("heading", level=1).inner_text()
     loft.kill()
     page = loft.restart()
     _go(loft, "laying")
-    page.get_by_text("It landed elsewhere").tap()
-    expect(page.get_by_label("Its first end joint is off by")).to_have_value("3")
+    expect(page.get_by_role("heading", level=1)).to_have_text(step)
+    expect(page.get_by_role("status")).to_contain_text("not in the plan yet")
+    demo.start()
+    demo.send(DEMO, [OPENING])
+    page.get_by_role("button", name="Plan in what you noted").tap()
+    expect(page.get_by_role("status")).to_contain_text("planned again", timeout=60_000)
+    # What turned up comes first; what was done before is not asked for again after it.
+    expect(page.get_by_role("heading", level=1)).to_contain_text("opening")
+    expect(page.locator("main")).not_to_contain_text("is not in the plan yet")
+    page.get_by_text("What changed").tap()
+    expect(page.locator("main")).to_contain_text("3 pieces are laid and stay")
+    page.get_by_role("button", name="Done, next").tap()
+    expect(page.get_by_role("heading", level=1)).not_to_contain_text("opening")
+    expect(page.get_by_role("heading", level=1)).not_to_contain_text("course 1")
+    loft.book()
+    deck = loft.page.evaluate(
+        f"book.sync.paper('{DEMO}', 'plan').then(({{ body }}) => body.decks[0])"
+    )
+    assert [piece["id"] for piece in deck["pieces"] if piece.get("laid")] == ["1.1", "1.2", "1.3"]
+    assert len(deck["openings"]) == 1
+    page = _go(loft, "plan")
+    laid = page.get_by_role("button", name=re.compile(r"^Piece 1\.\d, .*, laid$"))
+    expect(laid).to_have_count(3)
+    expect(laid.first).to_contain_text("✓")
+    expect(page.locator("main")).to_contain_text("Pieces laid 3 of")
 
 
 def test_the_plan_comes_by_itself_once_the_survey_is_settled(

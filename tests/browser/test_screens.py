@@ -319,7 +319,8 @@ def test_what_is_irregular_or_doubtful_is_told_by_word_and_hatch(
     assert sum("wide" in one or "narrow" in one for one in words) == len(bays) > 0
     assert page.locator("svg.plan path[fill='url(#hatch-odd)']").count() == len(odd)
     assert [one for one in words if "?" in one] == ["[630 ?]"]
-    shown = page.locator("main").inner_text()
+    # A figure and its unit are bound by a space that does not break.
+    shown = page.locator("main").inner_text().replace("\u00a0", " ")
     assert all(one["say"] in shown for one in run["findings"])
     assert all(one["say"] in shown for one in run["next_readings"])
 
@@ -433,15 +434,21 @@ def test_an_address_that_leads_nowhere_says_so(phone: Phone) -> None:
     expect(page.get_by_role("heading", name="This screen does not open")).to_be_focused()
 
 
+PARTING = r"""() => document.querySelector("main").textContent
+  .match(/.{0,20}\d (?:(?:mm|cm|m|k?N|kg|%|[kM]B)(?![a-z])|[×±]).{0,9}/g) ?? []"""
+"""What a line's end may part: figures with a plain space before their unit."""
+
+
 def test_nothing_is_wider_than_the_narrowest_phone(
     make_service: Callable[..., Service], make_phone: Callable[..., Phone]
 ) -> None:
-    """With letters as they are and twice as large."""
+    """With letters as they are and twice as large; and no line's end parts figure and unit."""
     service = make_service("--demo", *letting_phones_in())
     phone = make_phone(service.url, size=(320, 640))
     page = phone.page
-    wide = {}
+    wide, parting = {}, {}
     for name in go_round(phone, service):
+        parting[name] = page.evaluate(PARTING)
         page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
         for percent in (200, 100):
             page.evaluate(f"document.documentElement.style.fontSize = '{percent}%'")
@@ -449,3 +456,4 @@ def test_nothing_is_wider_than_the_narrowest_phone(
             if width > 320:
                 wide[name, percent] = width
     assert wide == {}
+    assert {name: some for name, some in parting.items() if some} == {}

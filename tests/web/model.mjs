@@ -164,7 +164,7 @@ export class ModelService {
     return this.#ask(kind, () => {
       const why = this.refusesPaper?.(kind, choices);
       if (why) throw new Refusal(why.status, why.words);
-      return { format: `baywalk.${kind}`, choices };
+      return { format: `baywalk.${kind}`, choices, decks: [] };
     });
   }
 

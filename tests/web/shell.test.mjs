@@ -35,8 +35,8 @@ test("joists, bays and figures are written as on the drawing", () => {
   assert.equal(joistName(5), "J5");
   assert.equal(bayName(0, 4), "wall–J1");
   assert.equal(bayName(4, 4), "J4–end wall");
-  assert.equal(figure(412.4, 0.5), "412 ±\u00a01");
-  assert.equal(figure(412.4, 1.6), "412 ±\u00a03");
+  assert.equal(figure(412.4, 0.5), "412 ± 1");
+  assert.equal(figure(412.4, 1.6), "412 ± 3");
   assert.equal(figure(412.4), "412");
   assert.equal(figure(null, 2), "?");
 });

@@ -4,7 +4,7 @@
  */
 import { PAIR } from "./pairing/fragment.js";
 import { startUpdates } from "./sync/update.js";
-import { button, el, fill, giveFile, link } from "./ui.js";
+import { button, el, fill, giveFile, link, why } from "./ui.js";
 import { count } from "./words.js";
 
 /** @typedef {import("./book/book.js").Book} Book */
@@ -108,9 +108,8 @@ function wentWrong(why, close) {
 
 /** @param {(why: string) => void} tell called with what nobody caught */
 function watchErrors(tell) {
-  const text = (/** @type {unknown} */ error) => (error instanceof Error ? error.message : String(error));
-  addEventListener("error", (event) => tell(text(event.error ?? event.message)));
-  addEventListener("unhandledrejection", (event) => tell(text(event.reason)));
+  addEventListener("error", (event) => tell(why(event.error ?? event.message)));
+  addEventListener("unhandledrejection", (event) => tell(why(event.reason)));
 }
 
 /**

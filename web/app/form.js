@@ -19,7 +19,7 @@ let serial = 0;
  * @typedef {object} FieldOptions
  * @property {string} [hint]
  * @property {string} [value]
- * @property {string} [unit] a word after the field, such as `mm`
+ * @property {string | Node} [unit] what stands after the field, such as `mm`
  * @property {boolean} [whole] a whole number: the phone shows digits, the field is short
  * @property {boolean} [long] several lines
  * @property {number} [most] the longest text, in characters
@@ -68,7 +68,7 @@ export function field(label, options = {}) {
  * @param {string} why "" takes it back
  */
 export function mark(input, error, why) {
-  error.textContent = why;
+  fill(error, why);
   error.hidden = why === "";
   if (why) input.setAttribute("aria-invalid", "true");
   else input.removeAttribute("aria-invalid");

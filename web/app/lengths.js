@@ -39,19 +39,18 @@ function feet(mm) {
 export const length = (mm) => (imperial() ? feet(mm) : String(Math.round(mm)));
 
 /**
- * A length with its unit, which a line's end does not part from it.
+ * A length with its unit.
  * @param {number | null} mm [mm]
  * @returns {string} such as `412 mm`, or `1' 4 1/4"`; `?` where it is not known
  */
-export const measured = (mm) => (mm === null ? "?" : imperial() ? feet(mm) : `${Math.round(mm)}\u00a0mm`);
+export const measured = (mm) => (mm === null ? "?" : imperial() ? feet(mm) : `${Math.round(mm)} mm`);
 
 /**
  * What a length is uncertain by, as it is written behind the length.
  * @param {number} sd one standard deviation [mm]; twice that is written
- * @returns {string} such as `± 2`, on one line
+ * @returns {string} such as `± 2`
  */
-export const spread = (sd) =>
-  `±\u00a0${imperial() ? inches(Math.max(1, parts(2 * sd))) : Math.max(1, Math.round(2 * sd))}`;
+export const spread = (sd) => `± ${imperial() ? inches(Math.max(1, parts(2 * sd))) : Math.max(1, Math.round(2 * sd))}`;
 
 /**
  * A figure as it is written on a drawing: `412`, or `412 ± 1` where the uncertainty tells something.

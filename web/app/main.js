@@ -7,7 +7,7 @@ import { openBook } from "./book/book.js";
 import { go, watch } from "./router.js";
 import { mountScreen } from "./screens.js";
 import { applySettings } from "./settings.js";
-import { button, el, fill } from "./ui.js";
+import { button, el, fill, why } from "./ui.js";
 
 const host = /** @type {HTMLElement} */ (document.getElementById("main"));
 
@@ -22,13 +22,12 @@ function wireSkip() {
 
 /** @param {unknown} error why the field book would not open */
 function sayNotOpen(error) {
-  const why = error instanceof Error ? error.message : String(error);
   fill(
     host,
     el("h1", { tabindex: "-1" }, "The field book does not open"),
     el("p", null, "This browser did not give us its storage. Nothing that was saved has been touched."),
     el("p", null, "Close other tabs of this page, leave private browsing, and try again."),
-    el("p", { class: "quiet" }, `What the browser said: ${why}`),
+    el("p", { class: "quiet" }, `What the browser said: ${why(error)}`),
     el(
       "p",
       { class: "row" },

@@ -3,7 +3,7 @@
  * @module screens
  */
 import { at } from "./router.js";
-import { el, fill, link } from "./ui.js";
+import { el, fill, link, why } from "./ui.js";
 
 /** @typedef {import("./book/book.js").Book} Book */
 /** @typedef {import("./book/survey.js").Survey} Survey */
@@ -81,12 +81,11 @@ function drawBar(route, survey) {
  * @param {unknown} error
  */
 function sayFailed(host, error) {
-  const why = error instanceof Error ? error.message : String(error);
   fill(
     host,
     el("h1", { tabindex: "-1" }, "This screen does not open"),
     el("p", null, "Nothing that was saved has been touched. Go back, or load the page again."),
-    el("p", { class: "quiet" }, `What went wrong: ${why}`),
+    el("p", { class: "quiet" }, `What went wrong: ${why(error)}`),
     el("p", null, link("Go to the surveys", "#/", { class: "button" })),
   );
 }

@@ -35,9 +35,6 @@ const LENGTHS = new RegExp(
   ].join("|"),
   "g",
 );
-/** A figure and a unit that belong on one line. */
-const PAIR = /(\d) (mm|kN|kg|m|%)(?![a-z])/g;
-
 /** Words that are a standard's, a shop's or the person's own. */
 const OTHERS = ["formula", "size", "choices"];
 
@@ -65,7 +62,7 @@ export function said(text, near = [], twice = false) {
       .join(" × ");
     return rule + (both ? `${figures} mm (${own})` : own) + ruled;
   };
-  return (imperial() ? text.replace(LENGTHS, turned) : text).replace(PAIR, "$1\u00a0$2");
+  return imperial() ? text.replace(LENGTHS, turned) : text;
 }
 
 /** What is said of the millimetres that stay where feet and inches are chosen. @param {string} words */

@@ -39,13 +39,16 @@ function dress(node, props, children) {
   node.append(...present(children));
 }
 
+/** What a line's end must not part: a figure from its unit, from the rest of it, from what goes with it. */
+const BOUND = /([\d×±']) (?=([cm]?m|k?N|kg|%|[kM]B)(?![a-z])|[\d×±])/g;
+
 /**
  * @param {Child[]} children
  * @returns {(Node | string)[]}
  */
 function present(children) {
   const kept = children.filter((child) => child !== null && child !== undefined && child !== false);
-  return kept.map((child) => (child instanceof Node ? child : String(child)));
+  return kept.map((child) => (child instanceof Node ? child : String(child).replace(BOUND, "$1\u00a0")));
 }
 
 /**
@@ -123,11 +126,13 @@ export function facts(pairs) {
  * and less where the person has made the text larger. Drawings are made to this width.
  * @returns {number}
  */
-export function sheetWidth() {
-  const root = document.documentElement;
-  const unit = parseFloat(getComputedStyle(root).fontSize) / 16;
-  return Math.min(root.clientWidth / unit - 32, 576);
-}
+export const sheetWidth = () => Math.min(document.documentElement.clientWidth / unit() - 32, 576);
+
+/** @returns {number} how high the window is, measured so */
+export const sheetHeight = () => innerHeight / unit();
+
+/** A sixteenth of the usual text [px]. */
+const unit = () => parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
 
 /**
  * Says a thing to a screen reader without moving the focus.
@@ -138,6 +143,9 @@ export function say(words) {
   // A reader speaks only a change, so the same words twice need a difference it does not speak.
   if (host) host.textContent = host.textContent === words ? `${words}\u00a0` : words;
 }
+
+/** @param {unknown} error @returns {string} what it says */
+export const why = (error) => (error instanceof Error ? error.message : String(error));
 
 /**
  * The host of a file the person keeps: touches a link that downloads it.

@@ -399,6 +399,8 @@ def test_what_is_fixed_and_was_done_before_the_boards_is_ticked() -> None:
     open_ = [step["kind"] for step in moved["decks"][0]["sequence"][:laid] if "done" not in step]
     assert "opening" in open_
     assert "raise" not in open_
+    assert any("An opening lies elsewhere" in say for say in moved["changes"]["say"])
+    assert not any("opening" in say for say in again["changes"]["say"])
 
 
 def test_noggins_that_are_fixed_are_ticked_though_nothing_is_laid() -> None:

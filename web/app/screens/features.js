@@ -6,7 +6,8 @@ import { cautions } from "../cautions.js";
 import { fixedJoists } from "../closure/faces.js";
 import { entryFigure, entryWords } from "../entry-words.js";
 import { choice, field, focusWrong, readWhole } from "../form.js";
-import { el, fill, say } from "../ui.js";
+import { at } from "../router.js";
+import { el, fill, link, say } from "../ui.js";
 import { untouched } from "../untouched.js";
 import { joistName } from "../words.js";
 import { setOutSketch } from "./set-out.js";
@@ -171,7 +172,7 @@ export function mount(host, { survey, run: id }) {
     host,
     el("h1", null, `Openings and what is there, run ${id}`),
     list,
-    el("p", { class: "quiet" }, hint),
+    el("p", null, link(hint, at(survey.id, "book"), { class: "button slight" })),
     el("h2", null, "Enter one"),
     place,
   );

@@ -1,6 +1,6 @@
 /**
  * Types in what was written on the printed field sheet: its boxes in its order, by the keyboard alone.
- * Each reading is kept as its box is left.
+ * Each reading is kept as its box is left, and what is half typed at every key, until it is one.
  * @module screens/field-sheet
  */
 import { expectCheck, isFar } from "../checks-expect.js";
@@ -18,7 +18,8 @@ import { button, el, fill, link, say } from "../ui.js";
 /** @typedef {import("../field-sheet.js").Box} Box */
 /** @typedef {import("../closure/types.js").Pack} Pack */
 /** @typedef {import("../screens.js").Survey} Survey */
-/** @typedef {{survey: Survey, run: any, pack: Pack}} Room */
+/** @typedef {Record<string, string>} Drafts what stands in a box and is no reading yet */
+/** @typedef {{survey: Survey, run: any, pack: Pack, drafts: Drafts, hold: () => void}} Room */
 
 /**
  * What looks wrong about a reading, in words; empty where nothing does.
@@ -45,7 +46,8 @@ function doubtOf(value, box, { survey, run, pack }, replaced) {
  * @param {Room} room
  */
 function boxRow(box, number, room) {
-  const { survey, run, pack } = room;
+  const { survey, run, pack, drafts, hold } = room;
+  const name = `${box.group} ${box.words}`;
   const standing = survey.entries.filter((entry) => survey.standing.has(entry.id));
   let kept = takenFor(/** @type {any} */ (box), run.id, run.joists, standing).at(-1);
   let doubted = "";
@@ -55,17 +57,24 @@ function boxRow(box, number, room) {
   input.autocomplete = "off";
   input.setAttribute("aria-describedby", error.id);
   const tick = el("span", { class: "tick", "aria-hidden": "true" });
+  const read = () => (kept ? String(kept.value) : "");
   const show = () => {
-    input.value = kept ? String(kept.value) : "";
-    tick.textContent = kept ? "✓" : "";
+    const text = input.value.trim();
+    drafts[name] = text === read() ? "" : text;
+    tick.textContent = kept && !drafts[name] ? "✓" : "";
+  };
+  const typed = () => (show(), hold());
+  const stand = () => {
+    input.value = read();
+    typed();
   };
   const wrong = (/** @type {string} */ why) => (mark(input, error, why), why === "");
 
   /** @param {boolean} entered by Enter, which alone answers a doubt @returns {boolean} true where one may go on */
   const keep = (entered) => {
     const text = input.value.trim();
-    if (text === (kept ? String(kept.value) : "")) return wrong("");
-    if (!text) return (show(), wrong("What was taken here is taken out in the field book. It stands again."));
+    if (text === read()) return wrong("");
+    if (!text) return (stand(), wrong("What was taken here is taken out in the field book. It stands again."));
     const { value, said, ask } = readLength(text, rule(pack, "closure.metres"));
     if (value === null) return wrong(said);
     const doubt = ask ? `${said}?` : doubtOf(value, box, room, kept?.id);
@@ -76,14 +85,17 @@ function boxRow(box, number, room) {
     if (kept) survey.strike(kept.id, "typed in anew");
     const { entry, saved } = survey.add(box.kind, { run: run.id, ...box.fields, value, ...(said && { note: said }) });
     kept = entry;
-    show();
+    stand();
     void saved.then(() => say(`Box ${number}: ${value} saved`));
     return wrong("");
   };
+  input.value = drafts[name] || read();
   show();
+  if (drafts[name]) wrong("Not kept yet. Press Enter here.");
+  input.addEventListener("input", typed);
   input.addEventListener("change", () => keep(false));
-  const name = el("label", { for: id }, el("b", null, number), " ", box.words);
-  return { node: el("li", null, name, tick, input, error), input, keep, empty: () => !kept };
+  const label = el("label", { for: id }, el("b", null, number), " ", box.words);
+  return { node: el("li", null, label, tick, input, error), input, keep, empty: () => !kept || drafts[name] };
 }
 
 /**
@@ -139,14 +151,18 @@ function before({ survey, run }, again) {
  * Shows the sheet.
  * @type {import("../screens.js").Mount}
  */
-export async function mount(host, { survey, run: id }) {
+export async function mount(host, { book, survey, run: id }) {
   const pack = await loadPack();
+  const key = `sheet ${survey.id} ${id}`;
+  /** @type {Drafts} */
+  const drafts = (await book.kept(key)) ?? {};
+  const hold = () => void book.keep(key, drafts).catch(() => undefined);
   const title = `Field sheet, run ${id}`;
   const end = link("See what adds up", at(survey.id, "closure", id), { class: "button first" });
   const draw = () => {
     const run = survey.head.runs.find((one) => one.id === id);
     if (!run) throw new Error(`This survey has no run ${id}.`);
-    const room = { survey, run, pack };
+    const room = { survey, run, pack, drafts, hold };
     const open = isOpen(survey, id) || !run.joists || !run.lines.length;
     const how =
       "Type what the paper says, box by box. Enter keeps the figure and goes on. An empty box is passed over.";

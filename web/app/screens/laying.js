@@ -3,39 +3,25 @@
  * ticked is kept on the phone and outlives the page.
  * @module screens/laying
  */
+import { keyOf, courseOf, nextOpen, pastOf, progressOf, progressWords } from "../laid.js";
 import { figure, measured } from "../lengths.js";
 import { at } from "../router.js";
 import { inUnits, said } from "../sentences.js";
-import { button, el, fill, link, say, sheetWidth, svg } from "../ui.js";
-import { count } from "../words.js";
-import { keyOf, laidFile, landedForm } from "./landed.js";
+import { button, el, fill, link, say, sheetWidth, svg, why } from "../ui.js";
+import { untouched } from "../untouched.js";
+import { landedForm } from "./landed.js";
 import { drawStage } from "./plan-drawing.js";
+import { changedNodes, markNodes } from "./plan-lists.js";
 
 /** @typedef {import("../book/types.js").PaperRecord} Paper */
-/** @typedef {{deck: any, step: any}} Task a step of the work, of its deck */
-/** @typedef {{plan: string, done: number, noted?: import("./landed.js").Noted}} Kept how many tasks are done, of which plan, and what landed elsewhere */
+/** @typedef {import("../laid.js").Progress} Progress */
+/** @typedef {import("../laid.js").Task} Task */
+/** @typedef {Progress & {paper: Paper | undefined}} Work the plan as it is kept here, and how far it is laid */
 
 /** Height of the drawn board, and of what stands above and below it [px]. */
 const LATH = 34;
 const ABOVE = 22;
 const BELOW = 20;
-
-/** @param {any} plan @returns {Task[]} */
-const tasksOf = (plan) =>
-  plan.decks.flatMap((/** @type {any} */ deck) => deck.sequence.map((/** @type {any} */ step) => ({ deck, step })));
-
-/**
- * What tells one plan from another, so that ticks are never taken over to a plan they are not of.
- * @param {any} plan
- */
-function nameOf(plan) {
-  const parts = plan.decks.map((/** @type {any} */ { id, pieces, sequence }) => [
-    id,
-    sequence.length,
-    ...pieces.map((/** @type {any} */ one) => `${one.id} ${one.board} ${Math.round(one.at)} ${Math.round(one.length)}`),
-  ]);
-  return JSON.stringify(parts);
-}
 
 /**
  * One board as a rod: its pieces with their lengths, what is waste hatched by crossed lines.
@@ -46,7 +32,7 @@ function boardRod(pieces, length) {
   const wide = sheetWidth();
   const k = (wide - 4) / length;
   const px = (/** @type {number} */ mm) => Math.round((2 + mm * k) * 10) / 10;
-  const end = pieces.length ? pieces[pieces.length - 1].at + pieces[pieces.length - 1].length : 0;
+  const ends = [0, ...pieces.map(({ at: from, length: long }) => from + long)];
   const shapes = pieces.map(({ id, at: from, length: long }) =>
     svg(
       "g",
@@ -60,19 +46,18 @@ function boardRod(pieces, length) {
       svg("text", { x: px(from + long / 2), y: ABOVE - 7, "text-anchor": "middle", class: "fig" }, figure(long)),
     ),
   );
-  const waste =
-    length - end > 5 &&
-    svg("path", {
-      d: `M${px(end)} ${ABOVE}L${px(length)} ${ABOVE + LATH}M${px(end)} ${ABOVE + LATH}L${px(length)} ${ABOVE}M${px(end)} ${ABOVE}H${px(length)}v${LATH}H${px(end)}`,
-      class: "dim",
-    });
+  const waste = ends.flatMap((end, index) => {
+    const [from, to] = [px(end), px(pieces[index]?.at ?? length)];
+    const cross = `M${from} ${ABOVE}H${to}v${LATH}H${from}L${to} ${ABOVE}M${from} ${ABOVE}l${to - from} ${LATH}`;
+    return to - from > 1 ? svg("path", { d: cross, class: "dim" }) : [];
+  });
   const words = svg("text", { x: 2, y: ABOVE + LATH + 15, class: "fig" }, "left-hand end, face up");
   const size = {
     viewBox: `0 0 ${wide} ${ABOVE + LATH + BELOW}`,
     style: { width: `${wide / 16}rem`, "max-width": "100%" },
   };
   const label = `Cut: ${pieces.map(({ id, length: long }) => `${id} ${measured(long)}`).join(", ")}`;
-  return svg("svg", { ...size, role: "img", "aria-label": label, class: "plan deck" }, ...shapes, waste || null, words);
+  return svg("svg", { ...size, role: "img", "aria-label": label, class: "plan deck" }, ...shapes, ...waste, words);
 }
 
 /** @param {Task} task */
@@ -91,136 +76,102 @@ function cutting({ deck, step }) {
   });
 }
 
-/** @param {Task[]} tasks how many at the start are done by the plan itself */
-function doneOf(tasks) {
-  const open = tasks.findIndex(({ step }) => !step.done);
-  return tasks.some(({ step }) => step.done) ? (open < 0 ? tasks.length : open) : 0;
-}
-
-/** What is laid stays: it is set out as it lies, and the plan goes on from its edge. */
-const OTHERWISE = "It lies otherwise: set out the deck laid so far, then plan the rest again";
-
-/** @param {Task[]} tasks @param {number} done */
-function standing(tasks, done) {
-  const of = (/** @type {"pieces" | "noggins"} */ what) =>
-    [tasks.slice(0, done), tasks].map((some) => new Set(some.flatMap(({ step }) => step[what])).size);
-  const [[laid, pieces], [fixed, timbers]] = [of("pieces"), of("noggins")];
-  return `Pieces laid ${laid} of ${pieces}. Noggins, frames and cleats fixed ${fixed} of ${timbers}.`;
-}
-
-/** @param {Task[]} tasks @param {number} done @returns {import("./plan-drawing.js").Stage} */
-function stageOf(tasks, done) {
+/** @param {Work} work @returns {import("./plan-drawing.js").Stage} */
+function stageOf(work) {
   const ids = (/** @type {Task[]} */ some) => new Set(some.flatMap(({ step }) => [...step.noggins, ...step.pieces]));
-  const [past, now] = [ids(tasks.slice(0, done)), ids(tasks.slice(done, done + 1))];
+  const [past, now] = [ids(pastOf(work)), ids([work.tasks[work.done]])];
   return (id) => (now.has(id) ? "now" : past.has(id) ? "done" : "later");
 }
 
-/** @param {Task[]} tasks @param {number} done */
-function stepNodes(tasks, done) {
-  const { deck, step } = tasks[done];
-  const marks = step.marks.map((/** @type {any} */ { hook, to, value, along }) =>
-    el("li", null, `Hook on ${hook}. Mark `, el("strong", null, figure(value)), `${along ? ` ${along}` : ""}: ${to}.`),
-  );
-  const cuts = cutting(tasks[done]);
+/** @param {Work} work */
+function stepNodes(work) {
+  const { deck, step } = work.tasks[work.done];
+  const cuts = cutting(work.tasks[work.done]);
   return [
-    el("p", { class: "step-words" }, step.say),
     el(
       "div",
-      { class: "scroll", tabindex: "0", role: "region", "aria-label": "Drawing of the deck" },
-      drawStage(deck, stageOf(tasks, done), `The deck at step ${done + 1}`),
+      { class: "scroll stage", tabindex: "0", role: "region", "aria-label": "Drawing of the deck" },
+      drawStage(deck, stageOf(work), `The deck at step ${work.done + 1}`),
     ),
-    marks.length > 0 && el("ul", { class: "large" }, ...marks),
+    el("div", { class: "large" }, ...markNodes(step.marks)),
+    el("p", { class: "step-words" }, step.say),
     ...cuts,
     cuts.length > 0 &&
       el("p", null, "Crossed is waste. Saw on its side of the mark, so that the saw's cut is lost there."),
   ];
 }
 
-/**
- * The plan as it is kept here, and how far it is laid.
- * @typedef {object} Work
- * @property {Paper | undefined} raw
- * @property {Paper | undefined} paper the same in the units chosen
- * @property {Task[]} tasks
- * @property {string} name
- * @property {number} done
- * @property {import("./landed.js").Noted} noted
- * @property {boolean} anew ticks were made on another plan
- */
-
-/** @param {Paper | undefined} raw @param {Kept | undefined} kept @returns {Work} */
-function workOf(raw, kept) {
-  const paper = inUnits(raw);
-  const [tasks, name] = paper?.body ? [tasksOf(paper.body), nameOf(paper.body)] : [[], ""];
-  const mine = kept?.plan === name ? kept : { done: doneOf(tasks), noted: {} };
-  const done = Math.min(mine.done, tasks.length);
-  return { raw, paper, tasks, name, done, noted: mine.noted ?? {}, anew: Boolean(kept) && mine !== kept && !done };
+/** @param {Task} task */
+function titleOf({ deck, step }) {
+  const [first] = step.pieces;
+  return first ? `course ${courseOf(deck, first) + 1}` : step.kind === "raise" ? "packing" : step.kind;
 }
 
-/** @param {Work} work what the plan does otherwise than the one before it */
-function changedNodes({ paper }) {
-  const said = paper?.body?.changes?.say ?? [];
-  if (!said.length) return false;
-  const rows = said.map((/** @type {string} */ words) => el("li", null, words));
-  return el("details", null, el("summary", null, "What changed"), el("ul", null, ...rows));
-}
+/** @typedef {{go: (to: number) => void, take: (landed: import("../laid.js").Landed) => void, again: () => void}} Acts */
 
-/**
- * @param {Work} work
- * @param {string} survey
- * @param {(to: number) => void} go
- * @param {(landed: import("./landed.js").Landed) => void} again
- */
-function keyNodes({ tasks, done, noted }, survey, go, again) {
+/** @param {Work} work @param {string} survey @param {Acts} acts */
+function keyNodes({ tasks, done, noted }, survey, { go, take, again }) {
   const task = tasks[done];
-  const laying = task?.step.kind === "course";
   return [
     el(
       "p",
       { class: "row step-keys" },
       done > 0 && button("Back one", () => go(done - 1)),
-      task && button("Done, next", () => go(done + 1), { class: "first" }),
+      task && button("Done, next", () => go(nextOpen(tasks, done + 1)), { class: "first" }),
     ),
-    laying && landedForm(task.deck, task.step, noted[keyOf(task.deck, task.step)], again),
-    done > 0 && task && el("p", null, link(OTHERWISE, at(survey, "features", task.deck.run))),
+    Object.keys(noted).length > 0 && el("p", null, button("Plan in what you noted", again)),
+    task?.step.kind === "course" && landedForm(task, noted[keyOf(task)], take),
+    task &&
+      el(
+        "p",
+        null,
+        link("An opening lies elsewhere: set it out", at(survey, "features", task.deck.run), {
+          class: "button slight",
+        }),
+      ),
   ];
 }
 
 /** @param {Element} host @param {string} title @param {string} survey */
 function nothingHere(host, title, survey) {
-  const words = "There is no plan on this phone yet.";
-  fill(
-    host,
-    el("h1", null, title),
-    el("p", null, words),
-    el("p", null, link("To the deck plan", at(survey, "plan"), { class: "button first" })),
-  );
+  const words = "There is no plan on this phone yet: make one";
+  fill(host, el("h1", null, title), el("p", null, link(words, at(survey, "plan"), { class: "button first" })));
   return { title };
 }
 
 /**
- * Has the rest planned from what is laid, and says in `state` what came of it.
- * @param {import("../screens.js").Book} book
- * @param {string} survey
- * @param {Work} work
- * @param {HTMLElement} state
- * @returns {Promise<Work | null>} null where there is no other plan
+ * Brings what comes now into the drawing's own window; the page stands still.
+ * @param {Element} host
  */
-async function planOn(book, survey, { raw, tasks, done, noted }, state) {
-  state.textContent = "The rest is being planned.";
-  const past = tasks
-    .slice(0, done)
-    .flatMap(({ deck, step }) => step.pieces.map((/** @type {string} */ id) => `${deck.id} ${id}`));
-  const begun = { plan: raw?.body, laid: laidFile(raw?.body, past, noted) };
-  try {
-    const got = await book.sync.askPaper(survey, "plan", raw?.choices ?? {}, begun);
-    state.textContent = said(got.refused ?? "The rest is planned again.");
-    return got.refused ? null : workOf(got, undefined);
-  } catch (error) {
-    const why = error instanceof Error ? error.message : error;
-    state.textContent = `The plan did not come: ${why} What you noted is kept.`;
-    return null;
-  }
+function bringIn(host) {
+  const [stage, now] = [".stage", ".now"].map((name) => host.querySelector(name));
+  if (!stage || !now) return;
+  const [window, box] = [stage, now].map((one) => one.getBoundingClientRect());
+  stage.scrollTop += box.y + box.height / 2 - window.y - window.height / 2;
+  stage.scrollLeft += box.x - window.x - 16;
+}
+
+/**
+ * @param {HTMLElement} host
+ * @param {Node} state
+ * @param {Work} work
+ * @param {string} survey
+ * @param {Acts} acts
+ */
+function show(host, state, work, survey, acts) {
+  const { tasks, done, paper } = work;
+  const over = done >= tasks.length;
+  fill(
+    host,
+    el("h1", null, over ? "The deck is laid" : `Step ${done + 1} of ${tasks.length}: ${titleOf(tasks[done])}`),
+    state,
+    ...(over ? [] : stepNodes(work)),
+    paper?.refused && el("p", { class: "told", role: "alert" }, paper.refused),
+    el("p", { class: "quiet" }, progressWords(work)),
+    changedNodes(paper),
+    ...keyNodes(work, survey, acts),
+  );
+  bringIn(host);
 }
 
 /**
@@ -229,52 +180,61 @@ async function planOn(book, survey, { raw, tasks, done, noted }, state) {
  */
 export async function mount(host, { book, survey }) {
   const [title, key] = ["Laying the deck", `laid.${survey.id}`];
-  /** @type {Kept | undefined} */
-  const kept = await book.kept(key);
-  let work = workOf(await book.sync.paper(survey.id, "plan"), kept);
-  if (!work.tasks.length) return nothingHere(host, title, survey.id);
   const state = el("p", { role: "status" });
+  const load = async () => {
+    const paper = inUnits(await book.sync.paper(survey.id, "plan"));
+    return { paper, ...progressOf(paper?.body, await book.kept(key)) };
+  };
+  /** @type {Work} */
+  let work = await load();
+  let busy = false;
+  if (!work.tasks.length) return nothingHere(host, title, survey.id);
   const keep = () => book.keep(key, { plan: work.name, done: work.done, noted: work.noted });
+  /** A plan may have come meanwhile, with what was ticked by then. */
+  const renew = async () => {
+    if (busy || (await book.sync.paper(survey.id, "plan"))?.fetchedAt === work.paper?.fetchedAt) return false;
+    const before = work.name;
+    work = await load();
+    if (work.name !== before) fill(state, "The plan is another one now. See what changed.");
+    untouched(draw)();
+    return work.name !== before;
+  };
   const go = async (/** @type {number} */ to) => {
+    if (await renew()) return;
     work.done = to;
     await keep();
+    tell();
     draw();
     window.scrollTo(0, 0);
     const { tasks } = work;
     say(to < tasks.length ? `Step ${to + 1}. ${tasks[to].step.say}` : "All steps are done.");
   };
-  const again = async (/** @type {import("./landed.js").Landed} */ landed) => {
-    const { deck, step } = work.tasks[work.done];
-    work.noted = { ...work.noted, [keyOf(deck, step)]: landed };
+  const again = async () => {
+    busy = true;
+    fill(state, "The rest is being planned.");
+    window.scrollTo(0, 0);
+    try {
+      const got = await book.sync.askPaper(survey.id, "plan", work.paper?.choices ?? {});
+      work = await load();
+      fill(state, said(got.refused ?? "The rest is planned again."));
+      if (!got.refused) await keep();
+    } catch (error) {
+      fill(state, `The plan did not come: ${why(error)} What you noted is kept.`);
+    }
+    busy = false;
+    draw();
+  };
+  const take = async (/** @type {import("../laid.js").Landed} */ landed) => {
+    work.noted = { ...work.noted, [keyOf(work.tasks[work.done])]: landed };
     // Noted first: it is not lost where the service is out of reach.
     await keep();
-    window.scrollTo(0, 0);
-    const next = await planOn(book, survey.id, work, state);
-    if (!next) return;
-    work = next;
-    await go(work.done);
+    await again();
   };
-  const draw = () => {
-    const { tasks, done, anew } = work;
-    const over = done >= tasks.length;
-    fill(
-      host,
-      el("h1", null, over ? "The deck is laid" : `Step ${done + 1} of ${tasks.length}`),
-      state,
-      anew &&
-        done === 0 &&
-        el("p", { class: "told" }, "The plan is another one than the ticks were made on. The steps begin anew."),
-      changedNodes(work),
-      el("p", { class: "quiet" }, standing(tasks, done)),
-      ...(over ? [] : stepNodes(tasks, done)),
-      ...keyNodes(
-        work,
-        survey.id,
-        (to) => void go(to),
-        (landed) => void again(landed),
-      ),
-    );
-  };
+  const tell = () => fill(state, Object.keys(work.noted).length > 0 && "What you noted is not in the plan yet.");
+  const acts = { go: (/** @type {number} */ to) => void go(to), take, again };
+  const draw = () => show(host, state, work, survey.id, acts);
+  tell();
   draw();
-  return { title: `${title}, ${count(work.tasks.length, "step")}` };
+  survey.addEventListener("change", renew);
+  return { title, unmount: () => survey.removeEventListener("change", renew) };
 }

@@ -5,7 +5,7 @@
  */
 import { figure, imperial, length, measured } from "../lengths.js";
 import { inFeet, inUnits } from "../sentences.js";
-import { button, el, fill, sheetWidth, svg } from "../ui.js";
+import { button, el, fill, sheetWidth, svg, why } from "../ui.js";
 import { ago, count, joistName } from "../words.js";
 import { form, things } from "./load-choices.js";
 import { cited, table } from "./plan-lists.js";
@@ -209,7 +209,7 @@ function runSection(run, survey, choices, ask) {
 
 /** @param {any} lifting */
 function lifting({ board, things = [], cautions = [] }) {
-  const mass = board && `A board weighs about ${Math.round(board.mass)}\u00a0kg.`;
+  const mass = board && `A board weighs about ${Math.round(board.mass)} kg.`;
   return el(
     "section",
     null,
@@ -279,7 +279,7 @@ export async function mount(host, { book, survey }) {
       paper = await book.sync.askPaper(survey.id, "capacity", choices);
       state.textContent = "";
     } catch (error) {
-      state.textContent = `It did not come: ${error instanceof Error ? error.message : error} What is kept here stays.`;
+      state.textContent = `It did not come: ${why(error)} What is kept here stays.`;
     }
     show();
   };

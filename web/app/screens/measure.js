@@ -85,7 +85,7 @@ export function measure(host, asked, { next, back }) {
   const { run, check } = asked;
   const figure = echo(check.words);
   const told = el("p", { class: "told", role: "status" });
-  const tell = (/** @type {string} */ words) => void (told.textContent = words);
+  const tell = (/** @type {string} */ words) => fill(told, words);
   const keys = typed(() => figure.show(keys.text));
   const keep = async () => {
     const value = await accept(keys.text, asked, tell);

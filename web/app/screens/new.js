@@ -6,7 +6,7 @@ import { newHead } from "../book/entry.js";
 import { field, focusWrong } from "../form.js";
 import { at } from "../router.js";
 import { nextRunId, runForm, tapeForm } from "../run-form.js";
-import { button, el, fill, say } from "../ui.js";
+import { button, el, fill, say, why } from "../ui.js";
 
 /** @typedef {ReturnType<typeof runForm>} RunForm */
 
@@ -63,7 +63,7 @@ export function mount(host, { book, go }) {
     } catch (error) {
       busy = false;
       failed.hidden = false;
-      failed.textContent = `The survey could not be stored: ${error instanceof Error ? error.message : error}. What you typed is still here. Try again.`;
+      failed.textContent = `The survey could not be stored: ${why(error)}. What you typed is still here. Try again.`;
     }
   });
   fill(host, el("h1", null, "New survey"), form);

@@ -5,13 +5,10 @@
 import { ask, field } from "../form.js";
 import { takeSecret } from "../pairing/fragment.js";
 import { elsewhere, leave, pair, standing } from "../pairing/pairing.js";
-import { button, el, fill, link, say } from "../ui.js";
+import { button, el, fill, link, say, why } from "../ui.js";
 import { count, moment } from "../words.js";
 
 /** @typedef {import("../screens.js").Context} Context */
-
-/** @param {unknown} error */
-const why = (error) => (error instanceof Error ? error.message : String(error));
 
 /**
  * The form: what the phone is called and, where nothing was scanned, the code.

@@ -4,7 +4,7 @@
  */
 import { ask } from "../form.js";
 import { offer, phones, putOut } from "../pairing/pairing.js";
-import { button, el, facts, fill, say, svg } from "../ui.js";
+import { button, el, facts, fill, say, svg, why } from "../ui.js";
 import { ago, moment } from "../words.js";
 
 /** @typedef {import("../screens.js").Context} Context */
@@ -15,9 +15,6 @@ import { ago, moment } from "../words.js";
 /** The pale margin that a reader needs around a code, and a module's size [px]. */
 const MARGIN = 4;
 const MODULE = 8;
-
-/** @param {unknown} error */
-const why = (error) => (error instanceof Error ? error.message : String(error));
 
 /**
  * A QR code, dark on pale in either theme, for a reader needs it so.

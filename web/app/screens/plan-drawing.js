@@ -4,13 +4,13 @@
  * @module screens/plan-drawing
  */
 import { measured } from "../lengths.js";
-import { sheetWidth, svg } from "../ui.js";
+import { sheetHeight, sheetWidth, svg } from "../ui.js";
 import { bayName } from "../words.js";
 
 /** @typedef {[number, number]} Point [mm] */
 /** @typedef {(point: Point) => Point} Fit from mm to the drawing's own units */
 /** @typedef {{piece?: string, bay?: number}} Picked */
-/** @typedef {{show: "boards" | "timber", picked: Picked, pick: (what: Picked) => void}} Hands */
+/** @typedef {{show: "boards" | "timber", laid: string[], picked: Picked, pick: (what: Picked) => void}} Hands */
 /** @typedef {(id: string) => "done" | "now" | "later"} Stage how far a piece or timber has come */
 
 /** Margins in drawing units, one to a CSS pixel at the usual text size. */
@@ -19,6 +19,8 @@ const TOP = 30;
 /** The least room: a course, so that a finger finds its boards; and a bay, for the same. */
 const LEAST_COURSE = 35;
 const LEAST_BAY = 20;
+/** What a step's drawing takes of the screen's height, as in its style; a course need only hold its name. */
+const [STAGE, LEAST_STAGE] = [0.4, 18];
 
 /** @param {number} value */
 const round = (value) => Math.round(value * 100) / 100;
@@ -28,8 +30,8 @@ function corners({ deck, joists }) {
   return [...deck.outline, ...joists.flatMap((/** @type {any} */ { line }) => line)];
 }
 
-/** @param {any} deck */
-function frame(deck) {
+/** @param {any} deck @param {number} [high] the most that the drawing may be high */
+function frame(deck, high = Infinity) {
   const points = corners(deck);
   const [xs, ys] = [points.map(([x]) => x), points.map(([, y]) => y)];
   const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
@@ -37,8 +39,8 @@ function frame(deck) {
   const bays = along.slice(1).map((/** @type {number} */ x, /** @type {number} */ at) => x - along[at]);
   const usual = bays.sort((/** @type {number} */ a, /** @type {number} */ b) => a - b)[Math.floor(bays.length / 2)];
   const k = Math.max(
-    (sheetWidth() - 2 * SIDE) / (x1 - x0),
-    LEAST_COURSE / deck.deck.board.width,
+    Math.min((sheetWidth() - 2 * SIDE) / (x1 - x0), (high - TOP - SIDE) / (y1 - y0)),
+    (high < Infinity ? LEAST_STAGE : LEAST_COURSE) / deck.deck.board.width,
     LEAST_BAY / Math.max(usual ?? 400, 200),
   );
   const fit = (/** @type {Point} */ [x, y]) =>
@@ -114,15 +116,15 @@ function touchable(label, what, { pick }, ...children) {
   );
 }
 
-/** @param {any} joist @param {Fit} fit */
-function joistNode({ name, line, breadth, added }, fit) {
+/** @param {any} joist @param {Fit} fit @param {Stage} [stage] */
+function joistNode({ name, line, breadth, added }, fit, stage) {
   const stretches = line
     .slice(1)
     .map((/** @type {Point} */ to, /** @type {number} */ at) => bar(line[at], to, breadth));
   const [x] = fit(line[line.length - 1]);
   return svg(
     "g",
-    null,
+    { class: stage?.(name) },
     svg("path", {
       d: stretches.map((/** @type {Point[]} */ one) => path(one, fit)).join(""),
       class: added ? "joist added" : "joist",
@@ -135,12 +137,13 @@ function joistNode({ name, line, breadth, added }, fit) {
 function pieceNode({ id, polygon, holes = [], board, length }, fit, hands) {
   const [x, y] = fit(middle(polygon));
   const outline = [polygon, ...holes].map((points) => path(points, fit)).join("");
+  const laid = hands.laid.includes(id);
   return touchable(
-    `Piece ${id}, ${measured(length)}, from board ${board}`,
+    `Piece ${id}, ${measured(length)}, from board ${board}${laid ? ", laid" : ""}`,
     { piece: id },
     hands,
     svg("path", { d: outline, class: "piece", "fill-rule": "evenodd" }),
-    svg("text", { x, y, dy: "0.35em", "text-anchor": "middle", class: "fig" }, id),
+    svg("text", { x, y, dy: "0.35em", "text-anchor": "middle", class: "fig" }, id, laid && " ✓"),
   );
 }
 
@@ -164,13 +167,13 @@ function xAt(line, y) {
   return x0 + ((x1 - x0) * (y - y0)) / (y1 - y0 || 1);
 }
 
-/** @param {any} cleat @param {any[]} under @param {Fit} fit */
-function cleatNode({ joist, added, side, y, length, section }, under, fit) {
+/** A cleat beside its joist, or a packer or batten on it. @param {any} timber @param {any[]} under @param {Fit} fit */
+function cleatNode({ joist, added, side, y, length, section, breadth = section?.breadth }, under, fit) {
   const on = under.find((one) => one.joist === joist && one.added === added);
   if (!on) return null;
-  const out = ((on.breadth + section.breadth) / 2) * (side === "left" ? -1 : 1);
+  const out = side ? ((on.breadth + breadth) / 2) * (side === "left" ? -1 : 1) : 0;
   const end = (/** @type {number} */ at) => /** @type {Point} */ ([xAt(on.line, at) + out, at]);
-  const area = bar(end(y - length / 2), end(y + length / 2), section.breadth);
+  const area = bar(end(y - length / 2), end(y + length / 2), breadth);
   return svg("path", { d: path(area, fit), class: "short cleat" });
 }
 
@@ -219,10 +222,12 @@ function bayNodes(deck, fit, hands, joists) {
  * @returns {SVGSVGElement}
  */
 export function drawStage(deck, stage, label) {
-  const { fit, width, height } = frame(deck);
-  const timbers = deck.noggins
-    .filter((/** @type {any} */ { id }) => stage(id) !== "later")
-    .map((/** @type {any} */ one) => svg("g", { class: stage(one.id) }, nogginNode(one, fit)));
+  const { fit, width, height } = frame(deck, sheetHeight() * STAGE);
+  const timbers = [...deck.noggins, ...deck.cleats, ...deck.raise]
+    .filter(({ id }) => stage(id) !== "later")
+    .map((one) =>
+      svg("g", { class: stage(one.id) }, one.ends ? nogginNode(one, fit) : cleatNode(one, deck.joists, fit)),
+    );
   const boards = deck.pieces.map((/** @type {any} */ { id, polygon, holes = [] }) => {
     const [x, y] = fit(middle(polygon));
     const outline = [polygon, ...holes].map((points) => path(points, fit)).join("");
@@ -232,7 +237,7 @@ export function drawStage(deck, stage, label) {
   });
   return sheet(
     { width, height, role: "img", label },
-    ...deck.joists.map((/** @type {any} */ one) => joistNode(one, fit)),
+    ...deck.joists.map((/** @type {any} */ one) => joistNode(one, fit, stage)),
     ...timbers,
     ...deck.openings.map((/** @type {any} */ one) => openingNode(one, fit)),
     ...boards,

@@ -80,6 +80,15 @@ export function bayWords(bay, deck, joists) {
 /** @param {string} name @param {...Node} body */
 const folded = (name, ...body) => el("details", null, el("summary", null, name), ...body);
 
+/** @param {import("../book/types.js").PaperRecord | undefined} paper what the plan does otherwise than the one before it */
+export function changedNodes(paper) {
+  const said = paper?.body?.changes?.say ?? [];
+  return (
+    said.length > 0 &&
+    folded("What changed", el("ul", null, ...said.map((/** @type {string} */ words) => el("li", null, words))))
+  );
+}
+
 /** @param {string} name @param {string[]} heads @param {(string | number)[][]} rows the first of each is its name */
 export function table(name, heads, rows) {
   const head = el("tr", null, ...heads.map((words) => el("th", { scope: "col" }, words)));
@@ -144,20 +153,27 @@ export function stockCuts({ timbers }) {
   );
 }
 
-/** @param {any} mark */
-const markWords = ({ hook, to, value, along }) =>
-  `Hook on ${hook}: ${figure(value)}${along ? ` ${along}` : ""} to ${to}.`;
+/**
+ * What to mark, one list for all that is measured from one place.
+ * @param {any[]} marks
+ */
+export function markNodes(marks) {
+  /** @type {[string, Node[]][]} */
+  const groups = [];
+  for (const { hook, to, value, along } of marks) {
+    if (groups.at(-1)?.[0] !== hook) groups.push([hook, []]);
+    groups.at(-1)?.[1].push(el("li", null, el("strong", null, figure(value)), along && ` ${along}`, `: ${to}`));
+  }
+  return groups.map(([hook, rows]) => {
+    // No hook holds on a tongue.
+    const [from, not] = hook.startsWith("the right-hand") ? ["Measure from", ", not its tongue"] : ["Hook on", ""];
+    return el("div", null, `${from} ${hook}${not}. Mark`, el("ul", null, ...rows));
+  });
+}
 
 /** @param {any} deck */
 export function laying({ sequence }) {
-  const steps = sequence.map((/** @type {any} */ { say, marks = [] }) =>
-    el(
-      "li",
-      null,
-      say,
-      marks.length > 0 && el("ul", null, ...marks.map((/** @type {any} */ one) => el("li", null, markWords(one)))),
-    ),
-  );
+  const steps = sequence.map((/** @type {any} */ { say, marks }) => el("li", null, say, ...markNodes(marks)));
   return folded(`The laying order (${count(steps.length, "step")})`, el("ol", { class: "steps" }, ...steps));
 }
 

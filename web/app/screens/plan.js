@@ -4,17 +4,19 @@
  * @module screens/plan
  */
 import { cautions } from "../cautions.js";
+import { laidOf, progressOf, progressWords } from "../laid.js";
 import { at } from "../router.js";
 import { inUnits } from "../sentences.js";
-import { button, el, fill, link, say } from "../ui.js";
+import { button, el, fill, link, say, why } from "../ui.js";
 import { ago, count } from "../words.js";
 import { choicesForm } from "./plan-choices.js";
 import { drawDeck, showPicked } from "./plan-drawing.js";
-import { bayWords, boardCuts, laying, pieceWords, rulesHeld, shopping, stockCuts } from "./plan-lists.js";
+import { bayWords, boardCuts, changedNodes, laying, pieceWords, rulesHeld, shopping, stockCuts } from "./plan-lists.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
 /** @typedef {import("../screens.js").Book} Book */
 /** @typedef {import("../book/types.js").PaperRecord} Paper */
+/** @typedef {import("../laid.js").Progress} Progress */
 
 /** @param {any} proof */
 function proofWords({ boards, boards_lower_bound: least, optimal, gap }) {
@@ -28,9 +30,10 @@ function proofWords({ boards, boards_lower_bound: least, optimal, gap }) {
 /**
  * The drawing of a deck, and beneath it what a touch on it tells.
  * @param {any} deck
+ * @param {Progress} progress
  * @param {number} joists how many the run has
  */
-function drawing(deck, joists) {
+function drawing(deck, progress, joists) {
   const frame = el("div", {
     class: "scroll",
     tabindex: "0",
@@ -41,6 +44,7 @@ function drawing(deck, joists) {
   /** @type {import("./plan-drawing.js").Hands} */
   const hands = {
     show: "boards",
+    laid: laidOf(deck, progress),
     picked: {},
     pick: (what) => {
       hands.picked = what;
@@ -76,9 +80,10 @@ function pickedWords(deck, { show, picked: { piece, bay } }, joists) {
  * One deck: its drawing, then its lists.
  * @param {any} deck
  * @param {any} plan
+ * @param {Progress} progress
  * @param {number} joists how many the run has
  */
-function deckSection(deck, plan, joists) {
+function deckSection(deck, plan, progress, joists) {
   const told = deck.cautions.map((/** @type {any} */ one) => el("li", null, one.say));
   const others = deck.alternatives.map((/** @type {any} */ one) => el("li", null, one.say));
   return el(
@@ -88,7 +93,7 @@ function deckSection(deck, plan, joists) {
     el("p", { class: "verdict" }, proofWords(deck.proof)),
     el("p", null, deck.thickness.say),
     told.length > 0 && el("ul", { class: "told" }, ...told),
-    ...drawing(deck, joists),
+    ...drawing(deck, progress, joists),
     others.length > 0 && el("p", null, "Other plans:"),
     others.length > 0 && el("ul", null, ...others),
     boardCuts(deck),
@@ -98,8 +103,8 @@ function deckSection(deck, plan, joists) {
   );
 }
 
-/** @param {any} plan @param {Survey} survey */
-function planNodes(plan, survey) {
+/** @param {any} plan @param {Survey} survey @param {Progress} progress */
+function planNodes(plan, survey, progress) {
   const joists = (/** @type {string} */ run) =>
     survey.asBuilt?.runs.find((/** @type {any} */ one) => one.id === run)?.joists.length ??
     survey.head.runs.find(({ id }) => id === run)?.joists ??
@@ -110,7 +115,7 @@ function planNodes(plan, survey) {
     told.length > 0 && el("ul", { class: "told" }, ...told),
     el("p", null, "This does not say that the joists carry it. Ask a structural engineer where it is in doubt."),
     el("p", null, link("See what the joists carry", at(survey.id, "loads"), { class: "button" })),
-    ...plan.decks.map((/** @type {any} */ deck) => deckSection(deck, plan, joists(deck.run))),
+    ...plan.decks.map((/** @type {any} */ deck) => deckSection(deck, plan, progress, joists(deck.run))),
     el("section", null, el("h2", null, "What to buy"), ...shopping(plan.quantities)),
     el("section", { class: "cautions" }, el("h2", null, "Know before you start"), el("ul", null, ...known)),
   ];
@@ -122,8 +127,8 @@ function age({ fetchedAt, of }, survey) {
   return `Worked out by the service ${ago(fetchedAt)}, kept on this phone. ${old ? "Readings have come since: plan it again before you cut." : ""}`;
 }
 
-/** @param {Paper | undefined} paper @param {Survey} survey @param {(choices: Record<string, string>) => void} ask */
-function body(paper, survey, ask) {
+/** @param {Paper | undefined} paper @param {Survey} survey @param {Progress} progress @param {(choices: Record<string, string>) => void} ask */
+function body(paper, survey, progress, ask) {
   const choices = paper?.choices ?? {};
   if (!paper)
     return [
@@ -141,7 +146,8 @@ function body(paper, survey, ask) {
   const unsettled = paper.refused && survey.asBuilt && !survey.asBuilt.settled;
   return [
     paper.refused && el("p", { class: "told", role: "alert" }, paper.refused),
-    paper.body && el("p", { class: "quiet" }, age(paper, survey)),
+    paper.body && el("p", { class: "quiet" }, `${age(paper, survey)} ${progressWords(progress)}`),
+    changedNodes(paper),
     el(
       "p",
       { class: "row" },
@@ -150,7 +156,7 @@ function body(paper, survey, ask) {
       unsettled && button("Plan it all the same", () => ask({ ...choices, anyway: "1" })),
     ),
     choicesForm(choices, (made) => ask(choices.anyway ? { ...made, anyway: "1" } : made)),
-    ...(paper.body ? planNodes(paper.body, survey) : []),
+    ...(paper.body ? planNodes(paper.body, survey, progress) : []),
   ];
 }
 
@@ -168,13 +174,16 @@ export async function mount(host, { book, survey }) {
       paper = await book.sync.askPaper(survey.id, "plan", choices);
       state.textContent = paper.refused ? "" : "The plan is here.";
     } catch (error) {
-      state.textContent = `The plan did not come: ${error instanceof Error ? error.message : error} What is kept here stays.`;
+      state.textContent = `The plan did not come: ${why(error)} What is kept here stays.`;
     }
-    show();
+    await show();
   };
-  const show = () => fill(sheet, ...body(inUnits(paper), survey, (choices) => void ask(choices)));
+  const show = async () => {
+    const progress = progressOf(paper?.body, await book.kept(`laid.${survey.id}`));
+    fill(sheet, ...body(inUnits(paper), survey, progress, (choices) => void ask(choices)));
+  };
   fill(host, el("h1", null, "Deck plan"), state, sheet, cautions("Before anyone cuts or builds", "cut", "decide"));
   paper = await book.sync.paper(survey.id, "plan");
-  show();
+  await show();
   return { title: "Deck plan" };
 }

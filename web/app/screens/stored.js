@@ -3,7 +3,7 @@
  * @module screens/stored
  */
 import { entryFigure, entryWords } from "../entry-words.js";
-import { button, el, facts, fill, giveFile, say } from "../ui.js";
+import { button, el, facts, fill, giveFile, say, why } from "../ui.js";
 import { ago, count } from "../words.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
@@ -113,7 +113,7 @@ function files(survey) {
       say("The file is made.");
     } catch (problem) {
       error.hidden = false;
-      error.textContent = `The file could not be made: ${problem instanceof Error ? problem.message : problem}`;
+      error.textContent = `The file could not be made: ${why(problem)}`;
     }
   };
   return el(

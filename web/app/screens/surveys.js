@@ -3,7 +3,7 @@
  * @module screens/surveys
  */
 import { at } from "../router.js";
-import { button, el, fill, link, say } from "../ui.js";
+import { button, el, fill, link, say, why } from "../ui.js";
 import { ago, count } from "../words.js";
 
 /** @typedef {import("../screens.js").Context} Context */
@@ -43,9 +43,6 @@ async function drawRods(book, list, surveys) {
     list.children[at].append(drawing);
   }
 }
-
-/** @param {unknown} error */
-const why = (error) => (error instanceof Error ? error.message : String(error));
 
 /**
  * The surveys that only the service has, each with the touch that brings it here.

@@ -152,10 +152,11 @@ export class Outbox {
   }
 
   /**
-   * A paper kept of a survey.
+   * A paper kept of a survey, or how far its plan is laid, which the page keeps.
+   * @template {PaperKind | "page.laid"} K
    * @param {string} survey
-   * @param {PaperKind} kind
-   * @returns {Promise<PaperRecord | undefined>}
+   * @param {K} kind
+   * @returns {Promise<(K extends PaperKind ? PaperRecord : import("../laid.js").Kept) | undefined>}
    */
   paper(survey, kind) {
     return this.#database.read("keep", (tx) => {

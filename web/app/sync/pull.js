@@ -72,44 +72,41 @@ const PAPERS = ["plan", "capacity"];
 const NOT_HERE = new Set([404, 405]);
 
 /**
- * A plan of which pieces are laid, and that they are: it is never planned anew as if nothing lay.
- * @param {any} plan
- */
-function asItLies(plan) {
-  if (!plan?.changes?.laid) return undefined;
-  const decks = plan.decks.map((/** @type {any} */ { id, pieces }) => ({
-    id,
-    pieces: pieces.filter((/** @type {any} */ one) => one.laid).map((/** @type {any} */ one) => ({ id: one.id })),
-  }));
-  return { plan, laid: { format: "baywalk.as-laid", version: 1, decks } };
-}
-
-/**
  * Has a paper worked out and keeps it. What the service says against it is kept beside the older one.
+ * A plan by which work is done already goes on from that: it is never planned anew as if nothing lay.
  * @param {Service} service
  * @param {Outbox} outbox
  * @param {string} survey
  * @param {PaperKind} kind
  * @param {Record<string, string>} choices
- * @param {unknown} [begun] the earlier plan and what is laid of it; a plan that was begun goes on
  * @returns {Promise<PaperRecord>}
  * @throws {Error} the one here stays then
  */
-export async function pullPaper(service, outbox, survey, kind, choices, begun) {
-  const known = await outbox.paper(survey, kind);
+export async function pullPaper(service, outbox, survey, kind, choices) {
   const of = (await outbox.asBuilt(survey))?.etag ?? null;
-  /** @param {Pick<PaperRecord, "body" | "refused">} outcome */
-  const keep = async (outcome) => {
+  // Not among what the page starts with: only a plan asks for it.
+  const laid = kind === "plan" ? await import("../laid.js") : null;
+  const stand = async () => {
+    const known = await outbox.paper(survey, kind);
+    const begun = known?.body && laid?.begunWith(known.body, await outbox.paper(survey, "page.laid"));
+    return { known, begun, of: JSON.stringify([known?.fetchedAt, begun?.laid]) };
+  };
+  for (let now = await stand(); ;) {
+    const { known, begun, of: before } = now;
+    /** @type {Pick<PaperRecord, "body" | "refused">} */
+    let outcome;
+    try {
+      outcome = { body: await service.paper(survey, kind, choices, begun), refused: null };
+    } catch (error) {
+      if (!(error instanceof Refusal) || NOT_HERE.has(error.status)) throw error;
+      outcome = { body: known?.body ?? null, refused: error.message };
+    }
+    // What was ticked while it was worked out counts as well, and so does another plan that came.
+    now = await stand();
+    if (now.of !== before) continue;
     const record = { of, fetchedAt: Date.now(), choices, ...outcome };
     await outbox.keepPaper(survey, kind, record);
     return record;
-  };
-  try {
-    const from = begun ?? asItLies(known?.body);
-    return await keep({ body: await service.paper(survey, kind, choices, from), refused: null });
-  } catch (error) {
-    if (!(error instanceof Refusal) || NOT_HERE.has(error.status)) throw error;
-    return keep({ body: known?.body ?? null, refused: error.message });
   }
 }
 

@@ -133,12 +133,11 @@ export class Sync {
    * @param {string} survey
    * @param {import("../book/types.js").PaperKind} kind
    * @param {Record<string, string>} choices
-   * @param {unknown} [begun] the earlier plan and what is laid of it
    * @returns {Promise<import("../book/types.js").PaperRecord>} `refused` where the service would not
    * @throws {Error} where it cannot be asked; what is kept stays
    */
-  askPaper(survey, kind, choices, begun) {
-    return pullPaper(this.service, this.#outbox, survey, kind, choices, begun);
+  askPaper(survey, kind, choices) {
+    return pullPaper(this.service, this.#outbox, survey, kind, choices);
   }
 
   async #offerAgain() {

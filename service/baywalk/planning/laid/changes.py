@@ -35,7 +35,7 @@ def changes(held: HeldDeck, deck: Mapping[str, Any]) -> dict[str, Any]:
     out["timber"]["left"] = [name for name in out["timber"]["gone"] if name in fixed]
     out["timber"]["gone"] = [name for name in out["timber"]["gone"] if name not in fixed]
     out["timber"]["in_the_way"] = _in_the_way(out["timber"]["left"], old, deck)
-    out["say"] = _say(out, len(held.pieces))
+    out["say"] = _say(out, len(held.pieces), moved=_moved(old["openings"], deck["openings"]))
     return out
 
 
@@ -88,6 +88,13 @@ def _cut_out_otherwise(one: Mapping[str, Any], other: Mapping[str, Any]) -> bool
         shapes.append(translate(shape, -x0, -y0))
     apart = shapes[0].symmetric_difference(shapes[1]).area
     return bool(apart > 2 * _SAME * (one["length"] + one["width"]))
+
+
+def _moved(old: Sequence[Mapping[str, Any]], now: Sequence[Mapping[str, Any]]) -> bool:
+    """Say whether an opening lies elsewhere, is new or is gone."""
+    was, new = ([Polygon(o["polygon"]) for o in openings] for openings in (old, now))
+    same = all(any(a.hausdorff_distance(b) <= _SAME for b in was) for a in new)
+    return not same or len(was) != len(new)
 
 
 def _boards(held: HeldDeck, deck: Mapping[str, Any]) -> dict[str, Any]:
@@ -152,11 +159,16 @@ def _meet(a: Sequence[float], b: Sequence[float]) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
-def _say(out: Mapping[str, Any], laid: int) -> list[str]:
+def _say(out: Mapping[str, Any], laid: int, *, moved: bool) -> list[str]:
     pieces, boards, timber = out["pieces"], out["boards"], out["timber"]
     stay = "1 piece is laid and stays." if laid == 1 else f"{laid} pieces are laid and stay."
     say = [stay] if laid else []
     say += [cure["say"] for cure in out["cures"]]
+    if moved:
+        say.append(
+            "An opening lies elsewhere than it was planned, or is new or gone: what is cut and"
+            " hung for it changes. Go by its step."
+        )
     changed = [f"{p['id']} ({_otherwise(p)})" for p in pieces["changed"]]
     say += _list("Cut otherwise", changed)
     say += _list("New pieces", pieces["added"]) + _list("Pieces not cut", pieces["gone"])

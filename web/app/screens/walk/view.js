@@ -104,8 +104,8 @@ export class WalkView {
    * @param {Asked | null} asked null where there is nothing to draw
    */
   showAsk({ where, what }, asked) {
-    this.where.textContent = where;
-    this.what.textContent = what;
+    fill(this.where, where);
+    fill(this.what, what);
     this.drawn = asked && bayDrawing(asked, this.size(this.drawing));
     fill(this.drawing, this.drawn?.node);
     this.echo.node.hidden = !asked;
@@ -133,7 +133,7 @@ export class WalkView {
 
   /** @param {string} words empty where all that can be checked agrees */
   showNotice(words) {
-    this.notice.textContent = words;
+    fill(this.notice, words);
     this.notice.hidden = !words;
   }
 
