@@ -169,3 +169,15 @@ def turned() -> Iterator[Case]:
         entry = [e for e in book.entries if e["kind"] == kind and e["value"] == right][-1]
         entry["value"] = written
         yield name, "One digit too many, and nothing else is wrong.", book
+    book = rig(4, ("near", "middle", "far"))
+    book.bays()
+    book.breadths()
+    for joist in (1, 4):
+        book.along(joist, "near", "middle", 1500)
+        book.along(joist, "middle", "far", 1500)
+        book.along(joist, "near", "far", 3003)
+    yield (
+        "lines-sum-short",
+        "Three lines, no diagonal: a sum 3 short is no slip.",
+        book,
+    )

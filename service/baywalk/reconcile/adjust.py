@@ -23,8 +23,13 @@ _STEPS = 40
 _CONVERGED = 1e-6
 _REFACTOR = 0.2
 _LONGEST_STEP = 500.0
+_HELD = 1e-4
+"""The weight [1/mm²] that holds the plane after a step too far, and in the figures for it: weak
+enough that what nothing else determines still counts as not determined."""
+_LEVEL = 1e-7
+"""The drop of a sum of squares below which a plane that is held lies level."""
 _DRAWN = 4.0
-"""A mean square from which on a fit that was begun at another's values is begun afresh too."""
+"""A mean square from which on a fit is not trusted to be the best there is."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +82,15 @@ class Fit:
         return np.sqrt(np.maximum(self.normal.spread(rows), 0.0))
 
 
+@dataclass(frozen=True)
+class _Rest:
+    """Where an iteration ended: the unknowns, and the weight [1/mm²] that holds their plane."""
+
+    values: Floats
+    hold: float
+    converged: bool
+
+
 class Adjuster:
     """Adjusts one set of equations, as often as wanted with other rows set aside."""
 
@@ -90,6 +104,8 @@ class Adjuster:
         self._read = np.array(equations.read)
         self._sigmas = np.array(equations.sigmas)
         self._border = np.array(equations.places) == BORDER
+        curved = [u for row in equations.curves for u in equations.columns[row]]
+        self._bent = self._border & np.isin(np.arange(len(self._border)), curved)
 
     def fit(self, aside: Iterable[int] = (), start: Floats | None = None) -> Fit:
         """Adjust with the rows ``aside`` left out; they are still compared with the result.
@@ -99,27 +115,35 @@ class Adjuster:
         used = np.ones(len(self._read), dtype=np.bool_)
         used[list(aside)] = False
         weights = np.where(used, self._sigmas**-2.0, 0.0)
-        values, converged = self._at_rest(weights, start)
-        design, computed = self._linearise(values)
-        normal = Normal(design, weights, self._layout)
-        return self._statistics(values, design, normal, computed, used, converged=converged)
+        rest = self._at_rest(weights, start)
+        design, computed = self._linearise(rest.values)
+        normal = Normal(design, weights, self._layout, rest.hold * self._bent)
+        return self._statistics(
+            rest.values, design, normal, computed, used, converged=rest.converged
+        )
 
     # --- iteration ------------------------------------------------------------------------
 
-    def _at_rest(self, weights: Floats, start: Floats | None) -> tuple[Floats, bool]:
-        """Return the unknowns that fit best, and whether they came to rest."""
+    def _at_rest(self, weights: Floats, start: Floats | None) -> _Rest:
+        """Return the unknowns that fit best."""
         found, least = None, np.inf
+        sound = _DRAWN * np.count_nonzero(weights)
         if start is not None:
             found = self._iterate(start, weights)
-            least = self._cost(found[0], weights)
-            if found[1] and least <= _DRAWN * np.count_nonzero(weights):
+            least = self._cost(found.values, weights)
+            if found.converged and least <= sound:
                 return found
         # An earlier fit may have come to rest where a slip, now set aside, had drawn it: a tape
         # line turned about, say, which no small step undoes.
-        fresh = self._iterate(self._first_values(weights), weights)
-        if found is None or not found[1] or self._cost(fresh[0], weights) < least:
+        first = self._first_values(weights)
+        fresh = self._iterate(first, weights)
+        if found and found.converged and self._cost(fresh.values, weights) >= least:
+            return found
+        if fresh.converged:
             return fresh
-        return found
+        # Lengths along a joist over three lines leave a level valley, in which no step stays.
+        held = self._hold(first, weights)
+        return held if self._cost(held.values, weights) <= sound else fresh
 
     def _cost(self, values: Floats, weights: Floats) -> float:
         """Return the weighted sum of squares at these values."""
@@ -151,7 +175,7 @@ class Adjuster:
             self._settle(values)
         return values
 
-    def _iterate(self, values: Floats, weights: Floats) -> tuple[Floats, bool]:
+    def _iterate(self, values: Floats, weights: Floats) -> _Rest:
         """Step until nothing moves; factor anew only after a step long enough to matter."""
         normal: Normal | None = None
         longest = np.inf
@@ -168,14 +192,35 @@ class Adjuster:
                 normal = Normal(design, weights, self._layout)
             step = normal.solve(design.T @ (weights * misfit))
             longest = float(np.max(np.abs(step), initial=0.0))
-            # Only the plane's own unknowns enter curves strongly enough to overshoot.
-            swing = float(np.max(np.abs(step[self._border]), initial=0.0))
-            if self.equations.curves and swing > _LONGEST_STEP:
-                step *= _LONGEST_STEP / swing
-            values = values + damping * step
+            values = values + damping * self._shortened(step)
             if longest < _CONVERGED * max(1.0, float(np.max(np.abs(values), initial=0.0)) * 1e-3):
-                return values, True
-        return values, False
+                return _Rest(values, 0.0, converged=True)
+        return _Rest(values, 0.0, converged=False)
+
+    def _hold(self, values: Floats, weights: Floats) -> _Rest:
+        """Step as long as it helps, the plane held the tighter the more often it does not."""
+        best, cost, hold = values, np.inf, 0.0
+        for _ in range(_STEPS):
+            now = self._cost(values, weights)
+            if now > cost:
+                hold = max(hold * 10, _HELD)
+            else:
+                level = hold > 0 and cost - now < _LEVEL
+                best, cost = values, now
+                if level:
+                    return _Rest(best, _HELD, converged=True)
+            design, computed = self._linearise(best)
+            normal = Normal(design, weights, self._layout, hold * self._bent)
+            step = normal.solve(design.T @ (weights * (self._read - computed)))
+            values = best + self._shortened(step)
+        return _Rest(best, _HELD, converged=False)
+
+    def _shortened(self, step: Floats) -> Floats:
+        """Return a step no longer than the plane's own unknowns may take."""
+        # Only they enter curves strongly enough to overshoot.
+        swing = float(np.max(np.abs(step[self._border]), initial=0.0))
+        long = bool(self.equations.curves) and swing > _LONGEST_STEP
+        return step * (_LONGEST_STEP / swing) if long else step
 
     # --- statistics -----------------------------------------------------------------------
 

@@ -136,17 +136,24 @@ def _under(factor: Floats, right: Floats, *, transposed: bool = False) -> Floats
 class Normal:
     """The solved normal matrix of one design; see the module for its shape."""
 
-    def __init__(self, design: Design, weights: Floats, layout: Layout) -> None:
-        """Factor ``design`` (rows by unknowns) with ``weights`` [1/mm²] in this layout."""
+    def __init__(
+        self, design: Design, weights: Floats, layout: Layout, held: Floats | None = None
+    ) -> None:
+        """Factor ``design`` (rows by unknowns) with ``weights`` [1/mm²] in this layout.
+
+        ``held`` is a weight [1/mm²] that holds each unknown of the border where it is.
+        """
         self._layout = layout
         self._chain: _Chain | None = None
         if layout.single:
             scaled = np.sqrt(weights)[:, None] * _full(design)
             normal = scaled.T @ scaled
-            normal.flat[:: len(normal) + 1] += HOLD**-2
+            normal.flat[:: len(normal) + 1] += HOLD**-2 if held is None else HOLD**-2 + held
             self._factor = _cholesky(normal)
         else:
-            self._chain = _Chain(csr_array(design)[:, layout.order], weights, layout.bounds)
+            border = None if held is None else held[layout.order][layout.bounds[-1] :]
+            ordered = csr_array(design)[:, layout.order]
+            self._chain = _Chain(ordered, weights, layout.bounds, border)
 
     def solve(self, right: Floats) -> Floats:
         """Return the unknowns' steps for a right-hand side ``A'P(read - computed)``, or several."""
@@ -216,10 +223,14 @@ class _Side:
 class _Chain:
     """Several blocks and a border, in their own order of the unknowns."""
 
-    def __init__(self, design: csr_array, weights: Floats, bounds: list[int]) -> None:
+    def __init__(
+        self, design: csr_array, weights: Floats, bounds: list[int], held: Floats | None
+    ) -> None:
         self._ends = bounds
         self._count = len(bounds) - 1
         self._cut(design, weights)
+        if held is not None:
+            self._corner[np.diag_indices(len(held))] += held
         self._left = _Side(corner=[self._corner])
         for i in range(self._count):
             ahead = self._ahead[i] if i + 1 < self._count else None

@@ -82,3 +82,16 @@ def test_a_slip_that_turns_a_line_about_is_named_alone(name: str, right: float) 
     assert [suspect["would_read"] for suspect in run["suspects"]] == [right]
     assert run["common_cause"] is None
     assert run["fit"]["chi2_p"] > 0.05
+
+
+def test_lengths_over_three_lines_without_a_diagonal_accuse_nobody() -> None:
+    """A sum that chance explains is shared along the joist, though the lines are not tied."""
+    vector = next(v for v in _made().values() if v["name"] == "lines-sum-short")
+    (run,) = vector["as_built"]["runs"]
+    assert run["suspects"] == []
+    along = [e["id"] for e in vector["survey"]["entries"] if e["kind"] == "along"]
+    three = [r for r in run["readings"] if r["id"] in along]
+    assert [r["residual"] for r in three] == pytest.approx([1.0, 1.0, -1.0] * 2, abs=0.01)
+    # One condition among three like readings: a third of a slip shows in each (closed form).
+    assert [r["redundancy"] for r in three] == pytest.approx([1 / 3] * 6, abs=0.01)
+    assert "line.undetermined" in {f["code"] for f in run["findings"]}

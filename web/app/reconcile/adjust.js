@@ -11,14 +11,19 @@ import { tail } from "./special.js";
 /** @typedef {import("./equations.js").Equations} Equations */
 /** @typedef {import("./sparse.js").Rows} Rows */
 
-/** @typedef {(design: Rows, weights?: Float64Array) => Normal} Solver */
+/** @typedef {(design: Rows, hold?: number, weights?: Float64Array) => Normal} Solver */
+/** @typedef {{values: Float64Array, hold: number, converged: boolean, normal?: Normal}} Rest where steps ended */
 
 const STEPS = 40,
   CONVERGED = 1e-6,
   REFACTOR = 0.2,
   LONGEST_STEP = 500,
-  /** A mean square from which on a fit that was begun at another's values is begun afresh too. */
-  DRAWN = 4;
+  /** A mean square from which on a fit is not trusted to be the best there is. */
+  DRAWN = 4,
+  /** The weight [1/mm²] that holds the plane after a step too far: what nothing else determines stays so. */
+  HELD = 1e-4,
+  /** The drop of a sum of squares below which a plane that is held lies level. */
+  LEVEL = 1e-7;
 
 /** @param {Float64Array} figures @param {(u: number) => boolean} [which] */
 const largest = (figures, which) =>
@@ -89,20 +94,12 @@ export class Fit {
     return this.dof ? tail(this.dof, this.chi2) : null;
   }
 
-  /**
-   * The standard deviation [mm] of each linear function of the unknowns.
-   * @param {Rows} rows
-   * @returns {Float64Array}
-   */
+  /** The standard deviation [mm] of each linear function of the unknowns. @param {Rows} rows */
   spread(rows) {
     return this.normal.spread(rows).map(Math.sqrt);
   }
 
-  /**
-   * One row's redundancy, without those of all the others.
-   * @param {number} row
-   * @returns {number}
-   */
+  /** One row's redundancy, without those of all the others. @param {number} row */
   redundancyOf(row) {
     const { starts, columns, values } = this.design;
     const [from, to] = [starts[row], starts[row + 1]];
@@ -144,6 +141,10 @@ export class Adjuster {
     this.settle = settle;
     this.layout = layOut(equations);
     this.rows = rowsOf(equations.terms);
+    const { starts, columns } = this.rows;
+    const curved = [...equations.curves.keys()].flatMap((row) => [...columns.subarray(starts[row], starts[row + 1])]);
+    /** The plane's own unknowns, which may be held. */
+    this.plane = new Set(curved.filter((u) => equations.places[u] === BORDER));
     this.weights = Float64Array.from(equations.sigmas, (s) => s ** -2);
   }
 
@@ -159,19 +160,24 @@ export class Adjuster {
     for (const row of aside) used[row] = 0;
     const weights = this.weights.map((weight, i) => weight * used[i]);
     const solver = this.#solver(weights);
-    /** @param {Float64Array} values */
-    const from = (values) => {
-      const { values: rest, normal, converged } = this.#iterate(values, weights, solver);
-      const [design, computed] = this.#linearise(rest);
-      const solve = () => (equations.curves.size ? solver(design) : normal);
-      return new Fit(equations, rest, used, design, computed, solve, converged);
+    /** @param {Rest} rest */
+    const rested = ({ values, hold, converged, normal }) => {
+      const [design, computed] = this.#linearise(values);
+      const solve = () => (normal && !equations.curves.size ? normal : solver(design, hold));
+      return new Fit(equations, values, used, design, computed, solve, converged);
     };
-    const found = start && from(start);
-    if (found?.converged && found.chi2 <= DRAWN * used.reduce((sum, one) => sum + one, 0)) return found;
+    const sound = DRAWN * used.filter(Boolean).length;
+    const found = start && rested(this.#iterate(start, weights, solver));
+    if (found?.converged && found.chi2 <= sound) return found;
     // An earlier fit may have come to rest where a slip, now set aside, had drawn it: a tape line
     // turned about, say, which no small step undoes.
-    const fresh = from(this.#firstValues(weights, solver));
-    return found?.converged && found.chi2 <= fresh.chi2 ? found : fresh;
+    const first = this.#firstValues(weights, solver);
+    const fresh = rested(this.#iterate(first, weights, solver));
+    if (found?.converged && found.chi2 <= fresh.chi2) return found;
+    if (fresh.converged) return fresh;
+    // Lengths along a joist over three lines leave a level valley, in which no step stays.
+    const held = rested(this.#hold(first, weights, solver));
+    return held.chi2 <= sound ? held : fresh;
   }
 
   /**
@@ -182,7 +188,7 @@ export class Adjuster {
   #solver(weights) {
     /** @type {Normal | null} */
     let any = null;
-    return (design, own = weights) => (any = new Normal(design, own, this.layout, any));
+    return (design, hold = 0, own = weights) => (any = new Normal(design, own, this.layout, any, hold, this.plane));
   }
 
   /**
@@ -214,7 +220,7 @@ export class Adjuster {
     const linear = weights.map((weight, i) => (curves.has(i) ? 0 : weight));
     const [design, computed] = this.#linearise(values);
     const right = linear.map((weight, i) => weight * (read[i] - computed[i]));
-    const step = solver(design, linear).solve(across(design, right, values.length));
+    const step = solver(design, 0, linear).solve(across(design, right, values.length));
     step.forEach((value, u) => (values[u] += value));
     this.settle(values);
     return values;
@@ -225,10 +231,10 @@ export class Adjuster {
    * @param {Float64Array} values
    * @param {Float64Array} weights
    * @param {Solver} solver
-   * @returns {{values: Float64Array, normal: Normal, converged: boolean}}
+   * @returns {Rest}
    */
   #iterate(values, weights, solver) {
-    const { curves, read, places } = this.equations;
+    const { curves } = this.equations;
     let [design, computed] = this.#linearise(values);
     let normal = solver(design);
     let longest = 0,
@@ -236,26 +242,59 @@ export class Adjuster {
       cost = Infinity;
     for (let step = 0; step < STEPS; step++) {
       if (step) [design, computed] = this.#linearise(values);
-      const misfit = computed.map((length, i) => read[i] - length);
-      const now = misfit.reduce((sum, v, i) => sum + weights[i] * v * v, 0);
+      const now = this.#cost(computed, weights);
       // A step that made things worse is halved, which curved rows with a slip can need.
       damping = now > cost * 1.0001 + 1e-6 ? damping / 2 : Math.min(1, damping * 2);
       cost = now;
       if (longest > REFACTOR && curves.size) normal = solver(design);
-      const move = normal.solve(
-        across(
-          design,
-          misfit.map((v, i) => v * weights[i]),
-          values.length,
-        ),
-      );
+      const move = this.#move(normal, design, computed, weights);
       longest = largest(move);
-      // Only the plane's own unknowns enter curves strongly enough to overshoot.
-      const swing = curves.size ? largest(move, (u) => places[u] === BORDER) : 0;
-      const scale = damping * (swing > LONGEST_STEP ? LONGEST_STEP / swing : 1);
-      values = values.map((value, u) => value + scale * move[u]);
-      if (longest < CONVERGED * Math.max(1, largest(values) * 1e-3)) return { values, normal, converged: true };
+      values = values.map((value, u) => value + damping * move[u]);
+      if (longest < CONVERGED * Math.max(1, largest(values) * 1e-3))
+        return { values, hold: 0, normal, converged: true };
     }
-    return { values, normal, converged: false };
+    return { values, hold: 0, normal, converged: false };
+  }
+
+  /**
+   * Steps as long as it helps, the plane held the tighter the more often it does not.
+   * @param {Float64Array} best
+   * @param {Float64Array} weights
+   * @param {Solver} solver
+   * @returns {Rest}
+   */
+  #hold(best, weights, solver) {
+    let values = best,
+      cost = Infinity,
+      hold = 0;
+    for (let step = 0; step < STEPS; step++) {
+      const now = this.#cost(this.#linearise(values)[1], weights);
+      if (now > cost) hold = Math.max(hold * 10, HELD);
+      else {
+        const level = hold && cost - now < LEVEL;
+        best = values;
+        cost = now;
+        if (level) return { values, hold: HELD, converged: true };
+      }
+      const [design, computed] = this.#linearise(best);
+      const move = this.#move(solver(design, hold), design, computed, weights);
+      values = best.map((value, u) => value + move[u]);
+    }
+    return { values: best, hold: HELD, converged: false };
+  }
+
+  /** @param {Float64Array} computed @param {Float64Array} weights @returns {number} the weighted sum of squares */
+  #cost(computed, weights) {
+    return computed.reduce((sum, length, i) => sum + weights[i] * (this.equations.read[i] - length) ** 2, 0);
+  }
+
+  /** The next step. @param {Normal} normal @param {Rows} design @param {Float64Array} computed @param {Float64Array} weights */
+  #move(normal, design, computed, weights) {
+    const { curves, places, read, start } = this.equations;
+    const right = computed.map((length, i) => (read[i] - length) * weights[i]);
+    const move = normal.solve(across(design, right, start.length));
+    // Only the plane's own unknowns enter curves strongly enough to overshoot.
+    const swing = curves.size ? largest(move, (u) => places[u] === BORDER) : 0;
+    return swing > LONGEST_STEP ? move.map((value) => (value * LONGEST_STEP) / swing) : move;
   }
 }

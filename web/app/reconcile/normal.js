@@ -98,8 +98,10 @@ export class Normal {
    * @param {Float64Array} weights of the rows [1/mm²]
    * @param {Layout} layout
    * @param {Normal | null} [before] another, from which no straight row differs
+   * @param {number} [hold] a weight [1/mm²] that holds some unknowns where they are
+   * @param {Iterable<number>} [held] those unknowns, of the border, all of curved rows
    */
-  constructor(design, weights, { place, bounds, bent, head }, before = null) {
+  constructor(design, weights, { place, bounds, bent, head }, before = null, hold = 0, held = []) {
     this.place = place;
     const size = place.length,
       cut = bounds.length > 2 || bounds[1] < size;
@@ -109,6 +111,7 @@ export class Normal {
     if (!earlier) addRows(this.solved, design, weights, place, (row) => !bent.has(row));
     if (this.solved instanceof Whole) this.solved.keep();
     addRows(this.solved, design, weights, place, (row) => bent.has(row));
+    for (const u of held) this.solved.add(place[u], place[u], hold);
     this.solved.factor();
   }
 
