@@ -134,7 +134,7 @@ function keyNodes({ tasks, done, noted }, survey, { go, take, again }) {
 
 /** @param {Element} host @param {string} title @param {string} survey */
 function nothingHere(host, title, survey) {
-  const words = "There is no plan on this phone yet: make one";
+  const words = "There is no plan here yet: make one";
   fill(host, el("h1", null, title), el("p", null, link(words, at(survey, "plan"), { class: "button first" })));
   return { title };
 }
@@ -195,7 +195,7 @@ export async function mount(host, { book, survey }) {
     if (busy || (await book.sync.paper(survey.id, "plan"))?.fetchedAt === work.paper?.fetchedAt) return false;
     const before = work.name;
     work = await load();
-    if (work.name !== before) fill(state, "The plan is another one now. See what changed.");
+    if (work.name !== before) fill(state, "Another plan is here. See what changed.");
     untouched(draw)();
     return work.name !== before;
   };
@@ -211,7 +211,7 @@ export async function mount(host, { book, survey }) {
   };
   const again = async () => {
     busy = true;
-    fill(state, "The rest is being planned.");
+    fill(state, "The rest is being worked out.");
     window.scrollTo(0, 0);
     try {
       const got = await book.sync.askPaper(survey.id, "plan", work.paper?.choices ?? {});
