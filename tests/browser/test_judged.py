@@ -13,6 +13,7 @@ from baywalk import fieldbook, places
 from baywalk.reconcile import reconcile
 from tests.browser.driving import wait_for
 from tests.browser.tour import DEMO, show
+from tests.support.sample import bare
 from tests.vectors.compare import differences
 
 if TYPE_CHECKING:
@@ -38,6 +39,8 @@ OWN = """async (id) => {
   return { made: JSON.parse(JSON.stringify(made)), kept: survey.asBuilt };
 }"""
 """What the phone makes of a survey, and what it kept of the service's answer."""
+
+FRESH = "async (id) => !(await book.openSurvey(id)).asBuiltState.stale"
 
 
 @pytest.fixture
@@ -120,3 +123,27 @@ def test_closure_says_the_same_as_the_walk(loft: Phone) -> None:
     show(page, loft.url, "closure")
     expect(page.locator("main li.notice > p").first).to_have_text(said)
     assert page.locator("main li.notice > p", has_text="J4–J5").count() == 1
+
+
+def test_a_load_check_of_what_came_meanwhile_is_not_called_old(loft: Phone, demo: Service) -> None:
+    """It is asked for before the phone knows of a reading that the service counts already."""
+    page = loft.page
+    before = len(demo.entries(DEMO))
+    _come_to_loads(loft)
+    demo.send(DEMO, [bare("remark", run="A", bay=3, text="As from another phone")])
+    page.get_by_role("button", name="Check the joists", exact=True).tap()
+    expect(page.locator("main .verdict").first).to_be_visible()
+    count = f"async (id) => (await ({ENTRIES})(id)).length"
+    desk = loft.book(loft.context.new_page())
+    wait_for(lambda: desk.evaluate(count, DEMO) == before + 1)
+    wait_for(lambda: desk.evaluate(FRESH, DEMO))
+    desk.close()
+    page.reload()
+    expect(page.locator("main .verdict").first).to_be_visible()
+    expect(page.locator("main")).to_contain_text("Worked out by the service")
+    expect(page.locator("main")).not_to_contain_text("Readings have come since")
+
+
+def _come_to_loads(phone: Phone) -> None:
+    phone.page.goto(f"{phone.url}/#/s/{DEMO}/loads")
+    expect(phone.page.get_by_role("heading", name="What the joists carry")).to_be_visible()

@@ -136,7 +136,9 @@ export class Sync {
    * @returns {Promise<import("../book/types.js").PaperRecord>} `refused` where the service would not
    * @throws {Error} where it cannot be asked; what is kept stays
    */
-  askPaper(survey, kind, choices) {
+  async askPaper(survey, kind, choices) {
+    // The as-built that it is of comes first, else it would seem to be of another.
+    await pullAsBuilt(this.service, this.#outbox, survey);
     return pullPaper(this.service, this.#outbox, survey, kind, choices);
   }
 
