@@ -66,6 +66,9 @@ def _demo(**change: object) -> str:
         ("[]", ""),
         (_demo(version=2), "version"),
         (_demo(format="other"), "format"),
+        (_demo(tape=None), "field 'tape': must not be null."),
+        (_demo(runs=[None]), "field 'runs/0': must not be null."),
+        (_demo(runs=[{"id": "A", "member": None}]), "field 'runs/0/member': must not be null."),
     ],
 )
 def test_bad_files_are_refused_in_one_line(

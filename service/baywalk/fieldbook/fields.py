@@ -218,15 +218,18 @@ class Two(_Plain[list[str]]):
         return value
 
 
+def part(schema: type[Schema]) -> fields.Nested:
+    """Return a field that is an object of another schema, refused in the words of this house."""
+    return fields.Nested(schema, error_messages=_Plain.default_error_messages)
+
+
 class Many(_Plain[list[Any]]):
     """A list whose every member is of one field or schema, no two of them of the same name."""
 
     def __init__(self, inner: fields.Field[Any] | type[Schema], **more: Any) -> None:
         """Take what each member must be, and what every field takes."""
         super().__init__(**more)
-        self.inner: fields.Field[Any] = (
-            inner if isinstance(inner, fields.Field) else fields.Nested(inner)
-        )
+        self.inner: fields.Field[Any] = inner if isinstance(inner, fields.Field) else part(inner)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **_: Any) -> list[Any]:  # noqa: ARG002 - the library's signature
         if not isinstance(value, list):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import EXCLUDE, INCLUDE, Schema, ValidationError, fields
+from marshmallow import EXCLUDE, INCLUDE, Schema, ValidationError
 
 from baywalk.fieldbook.errors import Fault
 from baywalk.fieldbook.fields import (
@@ -19,6 +19,7 @@ from baywalk.fieldbook.fields import (
     Time,
     Two,
     Whole,
+    part,
 )
 from baywalk.fieldbook.text import MAX_NESTING, unsound
 
@@ -65,7 +66,7 @@ class RunSchema(_Kept):
     joists = Whole(most=MAX_JOIST)
     lines = Many(Name())
     laps = Many(Two())
-    member = fields.Nested(MemberSchema)
+    member = part(MemberSchema)
 
 
 class HeadSchema(_Kept):
@@ -76,7 +77,7 @@ class HeadSchema(_Kept):
     id = Id(required=True)
     title = Text(required=True, most=MAX_TITLE)
     created = Time(required=True)
-    tape = fields.Nested(TapeSchema)
+    tape = part(TapeSchema)
     runs = Many(RunSchema, required=True)
 
 
