@@ -14,7 +14,8 @@
  * @property {string} pack where the pack is
  * @property {string} sha256 the hash of the pack written out
  * @property {Record<string, string>} types the content type by the end of a file's name
- * @property {string[]} files the path of each file, in the order in which they lie in the pack
+ * @property {[string, string][]} files the files in the order in which they lie in the pack: of those that
+ *   follow each other in one folder its path, and their names with a space between
  */
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
@@ -29,8 +30,9 @@ const BETWEEN = "\0";
 /** Where the page itself lies. Its address answers the door to those who have no worker yet. */
 const PAGE = "/index.html";
 
+const paths = set.files.flatMap(([folder, names]) => names.split(" ").map((name) => folder + name));
 /** @type {Map<string, number>} which one of the pack each file is */
-const places = new Map(set.files.map((path, at) => [path, at]));
+const places = new Map(paths.map((path, at) => [path, at]));
 
 /** @typedef {{files: string[], headers: Headers}} Pack */
 
@@ -97,8 +99,7 @@ async function answer(request, path) {
 async function state() {
   const kept = await (await caches.open(NAME)).match(set.pack);
   const sound = kept ? (await hashOf(await kept.text())) === set.sha256 : false;
-  const { version, files: paths } = set;
-  return { version, files: paths.length, kept: sound ? paths.length : 0, paths };
+  return { version: set.version, files: paths.length, kept: sound ? paths.length : 0, paths };
 }
 
 worker.addEventListener("install", (event) => event.waitUntil(store()));

@@ -14,6 +14,7 @@ import hashlib
 import json
 import re
 from dataclasses import dataclass
+from itertools import groupby
 from threading import Thread
 from typing import TYPE_CHECKING
 
@@ -107,6 +108,7 @@ def gather() -> dict[str, File]:
 def file_set(inside: dict[str, File]) -> dict[str, object]:
     """Return what the worker must know of the pack: which files are in it, in their order.
 
+    They stand by folders: a folder's path, then the names of those of its files that follow.
     The hash is of their texts written out, one after the other with what stands between them.
     """
     paths = list(inside)
@@ -114,7 +116,11 @@ def file_set(inside: dict[str, File]) -> dict[str, object]:
     sha256 = hashlib.sha256(_BETWEEN.join(_texts(inside)).encode()).hexdigest()
     # The same texts may go by other names, so the version hashes the names too.
     version = hashlib.sha256(json.dumps([sha256, paths]).encode()).hexdigest()[:16]
-    return {"version": version, "pack": PACK, "sha256": sha256, "types": types, "files": paths}
+    folders = [
+        [folder, " ".join(path.rpartition("/")[2] for path in group)]
+        for folder, group in groupby(paths, lambda path: path[: path.rindex("/") + 1])
+    ]
+    return {"version": version, "pack": PACK, "sha256": sha256, "types": types, "files": folders}
 
 
 def _texts(inside: dict[str, File]) -> list[str]:

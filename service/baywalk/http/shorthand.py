@@ -11,8 +11,10 @@ import re
 from collections import Counter
 from functools import lru_cache
 
-_WORD = re.compile("[A-Za-z][a-z]{2,}")
-_OFTEN = 4
+_WORD = re.compile("[A-Za-z][a-z]+")
+_OFTEN, _SAVED = 4, 20
+"""How often a word must come, and about how many characters it must save, to be worth a sign."""
+
 _END = 0x800
 
 _BREAKS = {0, *b"\t\n\r"}
@@ -31,7 +33,11 @@ def shorten(text: str) -> tuple[tuple[str, ...], str]:
     if unfit := {sign for sign in signs if ord(sign) in _SHORT}:
         raise ValueError(f"the text has control characters: {unfit}")
     counts = Counter(_WORD.findall(text))
-    often = sorted(word for word, count in counts.items() if count >= _OFTEN)
+    often = sorted(
+        word
+        for word, count in counts.items()
+        if count >= _OFTEN and (len(word) - 1.5) * count >= _SAVED
+    )
     first = sorted(often, key=lambda word: -counts[word] * min(len(word), 5))[: len(_SHORT)]
     # Side by side in the alphabet they are written alike, and pack smaller. What the text has of
     # these characters stands among the words, so that none of them means two things.

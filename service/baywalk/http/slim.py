@@ -7,6 +7,7 @@ not for a phone on a bad link. The source itself is what lies in ``web/``.
 from __future__ import annotations
 
 import gzip
+import re
 from functools import cache
 from threading import Lock
 
@@ -21,6 +22,7 @@ _KINDS = {
     ".json": "application/json",
     ".webmanifest": "application/json",
 }
+_CONST = re.compile(r"\bconst (?=[\w$\[{])")
 
 
 @cache
@@ -35,7 +37,11 @@ def slim(content: bytes, suffix: str) -> bytes:
     import minify
 
     try:
-        return str(minify.string(_KINDS[suffix], content.decode())).encode()
+        text = content.decode()
+        if suffix == ".js":
+            # One word for both packs smaller, and what stands side by side becomes one statement.
+            text = _CONST.sub("let ", text)
+        return str(minify.string(_KINDS[suffix], text)).encode()
     except ValueError:
         return content
 

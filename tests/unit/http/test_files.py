@@ -30,7 +30,13 @@ def served(client: FlaskClient) -> dict[str, Any]:
     first = client.get("/sw.js").data.split(b"\n")[0]
     assert first.startswith(b"const SET = {")
     assert first.endswith(b"};")
-    given: dict[str, Any] = json.loads(first.removeprefix(b"const SET = ").removesuffix(b";"))
+    return _told(first.decode())
+
+
+def _told(line: str) -> dict[str, Any]:
+    """Return a set as the worker's first line tells it, with each file's whole path."""
+    given: dict[str, Any] = json.loads(line.removeprefix("const SET = ").removesuffix(";"))
+    given["files"] = [f"{at}{name}" for at, names in given["files"] for name in names.split(" ")]
     return given
 
 
@@ -162,7 +168,7 @@ def test_a_phone_keeps_the_rules_that_its_scripts_name_and_no_texts_about_them()
 
 def _rules_in_the_pack(table: dict[str, files.File]) -> dict[str, object]:
     """Return the rules as they lie in the pack, found as the worker finds them."""
-    told = json.loads(table["/sw.js"].content.decode().splitlines()[0][len("const SET = ") : -1])
+    told = _told(table["/sw.js"].content.decode().splitlines()[0])
     texts = unpacked(table[files.PACK].content).split("\0")
     found = texts[told["files"].index("/shared/rules/uk.json")]
     return dict(json.loads(found)["rules"])

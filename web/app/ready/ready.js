@@ -118,7 +118,7 @@ async function fetchedVersion() {
     (answer) => (answer.ok ? answer.text() : ""),
     () => "",
   );
-  return /^const SET = \{"version":"([0-9a-f]+)"/.exec(text)?.[1] ?? null;
+  return /SET = \{"version":"([0-9a-f]+)"/.exec(text)?.[1] ?? null;
 }
 
 /** @returns {Promise<Test>} */

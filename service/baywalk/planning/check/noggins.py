@@ -26,6 +26,8 @@ def check_noggins(scene: Scene, out: Verdicts) -> None:
     out.must("noggin.list", len(ids) == len(set(ids)), "the noggins", "two have one id")
     out.looked("noggin.fit")
     for noggin in scene.deck["noggins"]:
+        own = noggin.get("run", scene.deck["run"]) == scene.deck["run"]
+        out.must("noggin.list", own, noggin["id"], "it is in another run")
         if noggin.get("along"):
             _along(scene, noggin, out)
         else:
@@ -107,8 +109,6 @@ def _across(scene: Scene, noggin: Json, out: Verdicts) -> None:
         or bay is None
     ):
         return
-    own = noggin.get("run", scene.deck["run"]) == scene.deck["run"]
-    out.must("noggin.list", own, where, "it is in another run")
     # Cut square, it goes in only where the bay is at its narrower.
     near, far = faces(noggin, bay)
     fit = scene.pack["noggin.fit"]

@@ -181,9 +181,9 @@ def _under_end(joint: Joint, frame: str, y: float, inward: int, builder: Builder
         place = builder.under(bay, joint.x, y, inward, mine)
     if place is None:
         say = (
-            f"End joint {joint.id}, at {joint.x:.0f}, needs a noggin frame, and what stands there"
-            " leaves no room for its noggins. Plan with another length of board, or from the other"
-            " edge."
+            f"End joint {joint.id}, at {joint.x:.0f} mm, needs a noggin frame, and what stands "
+            "there leaves no room for its noggins. Plan with another length of board, or from the "
+            "other edge."
         )
         raise Refused(Reason("frame.no_room", say))
     return place
