@@ -257,6 +257,8 @@ def test_a_photo_that_was_cut_goes_on_where_it_was(phone: Phone, service: Servic
         ),
     )
     phone.context.set_offline(False)
+    # What is to go may not be counted yet; and only a question to the page lets its events come.
+    wait_for(lambda: page.evaluate("true") and ranges)
     until(page, "book.sync.state.toGo.photos === 0")
     started = int(str(ranges[0]).split()[1].split("-")[0])
     assert 0 < started <= half

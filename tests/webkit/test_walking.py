@@ -1,6 +1,7 @@
 """The suite of walking, as it is, in the second engine.
 
-What it leaves out needs a keyboard's keys one by one, a file chooser, or a phone's size of window.
+What it leaves out needs a keyboard's keys one by one, a file chooser, or a phone's size of window,
+or does again, in another order, what stands here.
 """
 
 # ruff: noqa: F401 - what is brought in is what is run
@@ -8,13 +9,9 @@ What it leaves out needs a keyboard's keys one by one, a file chooser, or a phon
 from tests.browser.test_walk import (
     test_a_notice_stands_beside_the_rod_and_never_blocks,
     test_a_reading_is_taken_again_and_the_old_one_goes_only_if_told,
-    test_a_remark_is_noted_at_its_bay,
     test_a_run_is_walked_out_and_back_and_grows_as_it_is_walked,
-    test_both_ends_of_each_bay_is_another_order,
     test_one_length_takes_its_digits_and_one_touch,
     test_saved_is_said_only_after_the_database_has_it,
-    test_the_end_wall_cannot_cut_off_what_was_read,
-    test_the_next_dimension_comes_by_itself,
     test_undo_is_one_touch_and_strikes_out,
     test_what_cannot_be_reached_is_noted_with_the_reason_and_the_walk_goes_on,
     test_what_cannot_be_saved_is_said_kept_and_saved_later,
@@ -22,7 +19,5 @@ from tests.browser.test_walk import (
 )
 from tests.browser.test_walk_running import (
     test_running_readings_are_one_touch_away_and_start_at_the_wall,
-    test_running_readings_close_against_a_gap,
-    test_the_far_line_starts_at_the_end_wall,
     test_the_tapes_zero_outlives_the_page,
 )
