@@ -5,6 +5,7 @@ import { test } from "node:test";
 import { entryFault, headFault } from "../../web/app/book/check.js";
 import { moment, newEntry, newHead } from "../../web/app/book/entry.js";
 import { BadFile, readFile, same, writeFile } from "../../web/app/book/file.js";
+import { held, hold } from "../../web/app/book/lifeboat.js";
 import { mergeHeads } from "../../web/app/book/merge.js";
 import { compareText, nextCounter } from "../../web/app/book/order.js";
 import { time } from "../../web/app/book/values.js";
@@ -137,4 +138,20 @@ test("texts are ordered by their characters' numbers", () => {
 test("the counter is one more than any seen, and a broken one is passed over", () => {
   assert.equal(nextCounter([{ n: 4 }, { n: 17 }, {}, { n: "99" }, { n: 1e300 }]), 18);
   assert.equal(nextCounter([]), 1);
+});
+
+test("what is held stays until its own writing is done, though the same was held before", () => {
+  const texts = new Map();
+  globalThis.localStorage = {
+    getItem: (name) => texts.get(name) ?? null,
+    setItem: (name, text) => texts.set(name, text),
+    removeItem: (name) => texts.delete(name),
+  };
+  const [first, second, third] = ["", "53", ""].map((typed) => hold("sheet", { typed }));
+  first();
+  second();
+  assert.deepEqual(held("sheet"), { typed: "" });
+  third();
+  assert.equal(held("sheet"), undefined);
+  delete globalThis.localStorage;
 });

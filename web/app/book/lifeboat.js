@@ -11,6 +11,9 @@
 const PREFIX = "baywalk.lifeboat.";
 const KEPT = "baywalk.kept.";
 
+/** What was held last under each name: the same text may be held twice, with others between. @type {Map<string, object>} */
+const last = new Map();
+
 /**
  * Puts an entry in.
  * @param {EntryRecord} record
@@ -47,9 +50,10 @@ export function aboard() {
  * @returns {() => void} lets it go again, unless something newer is held by then
  */
 export function hold(name, value) {
-  const text = JSON.stringify(value);
+  const [text, mine] = [JSON.stringify(value), {}];
+  last.set(name, mine);
   put(KEPT + name, text);
-  return () => got(KEPT + name) === text && take(KEPT + name);
+  return () => last.get(name) === mine && got(KEPT + name) === text && take(KEPT + name);
 }
 
 /**
