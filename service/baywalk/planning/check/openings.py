@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 RULE = "opening.trim"
 TOUCH = 1.5
 """How far two timbers may seem to stand in each other: each is cut to the whole millimetre [mm]."""
-EDGE = 30.0
-"""How far a noggin along an opening's edge may stand out into it [mm]."""
 LOOKS = 20
 """At how many places less one the deck beside an opening is looked at."""
 FAR = 1e6
@@ -52,7 +50,7 @@ def _clear(scene: Scene, name: str, shape: Polygon, out: Verdicts) -> None:
         out.must(RULE, free, cleat["id"], f"it stands in the opening {name}")
     for noggin in scene.deck["noggins"]:
         # One along its edge may stand out by what it had to give way.
-        free = thin(body(scene, noggin).intersection(shape), EDGE)
+        free = thin(body(scene, noggin).intersection(shape), scene.pack["opening.edge"])
         out.must(RULE, free, noggin["id"], f"it passes through the opening {name}")
 
 

@@ -22,8 +22,6 @@ _REACH = 1.0
 """How near a noggin's edge and the end of a joint must lie to count as one [mm]."""
 _PARALLEL = 1e-3
 """Slopes within this of one another are one [-]."""
-_THROUGH = 30.0
-"""What stands in an opening by less than this either way lies along its edge [mm]."""
 _SAME = 0.05
 """Lengths within this of one another are one: coordinates are rounded [mm]."""
 
@@ -161,12 +159,13 @@ class Builder:
         return any(o.gone(side, low, high) for o in self.openings for side in sides)
 
     def in_opening(self, noggin: Noggin) -> bool:
-        """Say whether a noggin across would pass through an opening."""
+        """Say whether more of a noggin across would lie in an opening than a corner of it."""
         (xa, ya), (xb, yb) = noggin.ends
         half = noggin.thick
         body = Polygon([(xa, ya - half), (xb, yb - half), (xb, yb + half), (xa, ya + half)])
         shapes = [opening.polygon for opening in self.openings]
-        return any(shape.intersection(body).area > _THROUGH**2 for shape in shapes)
+        corner = self.pack["opening.edge"] ** 2
+        return any(shape.intersection(body).area > corner for shape in shapes)
 
     def _beside(self, bay: Bay, x: float, y: float, slope: float, like: Noggin) -> Noggin | None:
         """Return a noggin that crosses ``x`` at ``y`` with a slope, for what another is for."""
