@@ -23,7 +23,7 @@ def _small() -> tuple[Json, Json]:
 def small() -> tuple[Json, Json]:
     """Return as-built and plan of a small loft with nothing out of true."""
     as_built, made = _small()
-    return as_built, copy.deepcopy(made)
+    return copy.deepcopy(as_built), copy.deepcopy(made)
 
 
 @cache
@@ -35,7 +35,7 @@ def _compact() -> tuple[Json, Json]:
 def compact() -> tuple[Json, Json]:
     """Return as-built and plan of a loft of two courses, with a noggin frame and a cleat."""
     as_built, made = _compact()
-    return as_built, copy.deepcopy(made)
+    return copy.deepcopy(as_built), copy.deepcopy(made)
 
 
 @cache
@@ -47,7 +47,7 @@ def _random(seed: int, kinds: tuple[str, ...]) -> tuple[Json, Json]:
 def random_plan(seed: int, *kinds: str) -> tuple[Json, Json]:
     """Return as-built and plan of a random loft."""
     as_built, made = _random(seed, kinds)
-    return as_built, copy.deepcopy(made)
+    return copy.deepcopy(as_built), copy.deepcopy(made)
 
 
 def broken(plan: Json, as_built: Json) -> dict[str, str]:

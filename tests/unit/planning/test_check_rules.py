@@ -249,6 +249,25 @@ def test_a_bound_above_the_plan() -> None:
     assert "plan.proof" in broken(plan, as_built)
 
 
+@pytest.mark.parametrize(
+    ("apart", "said", "broken_rules"),
+    [
+        (0.004, "open", {"plan.proof"}),
+        # A search that ran out of time half a cent short has not closed the gap, and says so.
+        (0.0052, "open", set()),
+        (0.0052, "closed", set()),
+        (1.0, "open", set()),
+        (1.0, "closed", {"plan.proof"}),
+    ],
+)
+def test_what_is_said_of_a_gap_fits_it(apart: float, said: str, broken_rules: set[str]) -> None:
+    as_built, plan = small()
+    proof = plan["decks"][0]["proof"]
+    bound = proof["cost"] - apart
+    proof |= {"cost_lower_bound": bound, "gap": apart / proof["cost"], "optimal": said == "closed"}
+    assert set(broken(plan, as_built)) == broken_rules
+
+
 @pytest.mark.parametrize("count", ["boards", "frames", "cleats", "cuts"])
 def test_a_count_lowered(count: str) -> None:
     as_built, plan = small()

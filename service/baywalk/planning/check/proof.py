@@ -19,6 +19,8 @@ SHARE = 1e-4
 """The share of a cost that no one would look for a better plan for [-]."""
 CENT = 0.011
 """How far a cost may be from its bound and still have reached it."""
+HALF_CENT = 0.0049
+"""Less than half a cent is nothing, less what four decimals of cost and bound round away."""
 
 
 def counts(scene: Scene) -> dict[str, int]:
@@ -65,8 +67,8 @@ def check_proof(scene: Scene, out: Verdicts) -> None:
     gap = (proof["cost"] - proof["cost_lower_bound"]) / proof["cost"] if proof["cost"] else 0.0
     out.same(RULE, proof["gap"], gap, "the proof", "the gap", 0.001)
     apart = proof["cost"] - proof["cost_lower_bound"]
-    # Between a cent and a ten-thousandth of the cost either may be said.
-    near = apart <= CENT + SHARE * proof["cost"] if proof["optimal"] else apart > CENT / 2
+    # From half a cent to a ten-thousandth of the cost either may be said.
+    near = apart <= CENT + SHARE * proof["cost"] if proof["optimal"] else apart > HALF_CENT
     out.must(RULE, near, "the proof", "it is said to be closed, or not to be")
     # Boards cover area: fewer than that many would prove too little, so the bound is at least so.
     off = scene.off(scene.pieces)
