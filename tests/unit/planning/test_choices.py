@@ -113,10 +113,15 @@ def test_weights_are_prices_and_minutes() -> None:
 
 
 def test_own_prices_change_the_plan() -> None:
-    """Where frames cost next to nothing, none is avoided; where they cost much, few are left."""
+    """Where frames cost next to nothing, none is avoided; where they cost much, few are left.
+
+    The price of a board is one board's, and the checker reads it so.
+    """
     loft = regular(11, 450)
     cheap = plan(loft, Choices(seconds=3, prices={"minutes.frame": 0, "metres.frame": 0}))
-    dear = plan(loft, Choices(seconds=3, prices={"minutes.frame": 500}))
+    dear = plan(loft, Choices(seconds=3, prices={"minutes.frame": 500, "board": 14.5}))
+    assert dear["decks"][0]["proof"]["weights"]["board"] == 14.5
+    assert not broken(dear, loft)
     counts = [made["decks"][0]["proof"]["counts"]["frames"] for made in (cheap, dear)]
     assert counts[1] < counts[0]
 

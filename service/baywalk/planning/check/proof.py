@@ -93,9 +93,11 @@ def _weights(scene: Scene, out: Verdicts) -> None:
 
     by_thickness = scene.pack["price.board"]
     known = by_thickness.get(f"{board['thickness']:g}")
-    per_area = prices.get("board", known)
-    if per_area is not None:
-        own = per_area * board["length"] * board["width"] / 1e6
+    # The person's own price is of a board, the pack's of a square metre.
+    own = prices.get("board")
+    if own is None and known is not None:
+        own = known * board["length"] * board["width"] / 1e6
+    if own is not None:
         out.same(RULE, weights["board"], own, "the proof", "the weight of a board", 0.02)
     out.same(RULE, weights["had"], weights["board"], "the proof", "the weight of a board had")
     minute, metre = value("price.minute"), value("price.timber")

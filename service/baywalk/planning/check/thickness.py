@@ -105,7 +105,9 @@ def _others(scene: Scene, out: Verdicts) -> None:
 def _cost(scene: Scene, thickness: float, added: int) -> tuple[float, float]:
     """Return what boards of a thickness and their joists cost, and one joist's timber alone."""
     pack, prices = scene.pack, scene.plan["choices"]["prices"]
-    per_area = prices.get("board", pack["price.board"][f"{thickness:g}"])
+    per_area = pack["price.board"][f"{thickness:g}"]
+    if "board" in prices:
+        per_area = prices["board"] / (scene.board["length"] * scene.board["width"] / 1e6)
     minute = prices.get("minute", pack["price.minute"])
     minutes = prices.get("minutes.joist", pack["price.minutes.joist"])
     metre = prices.get("timber", pack["price.timber"])
