@@ -3,29 +3,40 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from baywalk import places, sheets_command
+from baywalk import console, places, sheets_command
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
 
-BAD_INPUT = 2
+NOT_SOUND = 1
+STOPPED = 130
+"""The exit code of what Ctrl-C ended: 128 and the number of the signal, as shells have it."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code: 0 done, 2 bad input or arguments."""
-    options = _parser().parse_args(argv)
+    """Run one command and return its exit code.
+
+    0: done. 1: a plan is printed that breaks a rule, and each rule is named. 2: bad input or
+    arguments, or refused.
+    """
     try:
+        console.begin()
+        options = _parser().parse_args(argv)
         return int(options.run(options))
     except BrokenPipeError:
         # The reader has seen enough, as ``head`` does; say nothing more.
-        sys.stderr.close()
+        console.let_go(sys.stdout)
         return 0
+    except OSError as problem:
+        console.let_go(sys.stdout)
+        return console.refuse(problem)
+    except KeyboardInterrupt:
+        return STOPPED
 
 
 class _Parser(argparse.ArgumentParser):
@@ -33,7 +44,7 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """End with that line and the code 2."""
-        self.exit(2, f"{self.prog}: {message}\n")
+        self.exit(console.BAD_INPUT, f"{self.prog}: {message}\n")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -74,7 +85,9 @@ def _add_serve(commands: Any) -> None:
 
 
 def _add_store(command: Any) -> None:
-    command.add_argument("--data", type=_folder, help="folder of the database and the photos")
+    command.add_argument(
+        "--data", type=console.folder, help="folder of the database and the photos"
+    )
     command.add_argument("--database", help="URL of a database other than SQLite in that folder")
 
 
@@ -83,13 +96,6 @@ def _port(text: str) -> int:
     if not (text.isascii() and text.isdigit()) or int(text) > 65535:
         raise argparse.ArgumentTypeError(f"must be a port from 0 to 65535, not {text[:20]!r}")
     return int(text)
-
-
-def _folder(text: str) -> Path:
-    """Return a folder; an empty name, such as of a variable not set, would be wherever one is."""
-    if not text:
-        raise argparse.ArgumentTypeError("must name a folder")
-    return Path(text)
 
 
 def _data(options: argparse.Namespace) -> Path:
@@ -103,7 +109,7 @@ def _serve(options: argparse.Namespace) -> int:
 
     config = Config(_data(options), options.database, options.port, options.demo)
     wanted = Wanted(options.phone_port, options.address, options.behind)
-    return serve(config, wanted if options.phone or options.behind else None)
+    return serve(config, wanted if options.phone or options.behind is not None else None)
 
 
 # --- phones -----------------------------------------------------------------------------------
@@ -124,7 +130,9 @@ def _pair(options: argparse.Namespace) -> int:
 def _add_certificates(commands: Any) -> None:
     command = commands.add_parser("certificates", help="the certificates that phones trust")
     command.add_argument("what", choices=["show", "renew", "remove"], help="what to do with them")
-    command.add_argument("--data", type=_folder, help="folder of the database and the photos")
+    command.add_argument(
+        "--data", type=console.folder, help="folder of the database and the photos"
+    )
     command.set_defaults(run=_certificates)
 
 
@@ -172,7 +180,7 @@ def _demo(_: argparse.Namespace) -> int:
     from baywalk import terminal
 
     as_built = _reconciled((places.fixtures() / "demo-loft.json").read_bytes())
-    sys.stdout.write(terminal.report(as_built))
+    console.put(terminal.report(as_built))
     return 0
 
 
@@ -186,31 +194,11 @@ def _reconcile(options: argparse.Namespace) -> int:
     from baywalk.fieldbook import BadSurvey
 
     try:
-        as_built = _reconciled(_read(options.survey))
-    except (BadSurvey, OSError) as problem:
-        return _refuse(problem)
-    return _print(as_built)
-
-
-def _refuse(problem: Exception) -> int:
-    sys.stderr.write(f"baywalk: {_one_line(problem)}\n")
-    return BAD_INPUT
-
-
-def _print(document: dict[str, Any]) -> int:
-    json.dump(document, sys.stdout, indent=1, ensure_ascii=False)
-    sys.stdout.write("\n")
+        as_built = _reconciled(console.read(options.survey))
+    except BadSurvey as problem:
+        return console.refuse(problem)
+    console.put_json(as_built)
     return 0
-
-
-def _read(name: str) -> bytes:
-    return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-
-
-def _one_line(problem: Exception) -> str:
-    if isinstance(problem, OSError) and problem.filename:
-        return f"{problem.filename}: {problem.strerror}"
-    return " ".join(str(problem).split())
 
 
 def _reconciled(text: bytes) -> dict[str, Any]:
@@ -264,10 +252,11 @@ def _capacity(options: argparse.Namespace) -> int:
     given |= {"thing": options.thing} if options.thing else {}
     try:
         setting = read_setting(given, rules.load())
-        checked = capacity(load_as_built(_read(options.as_built)), setting)
-    except (BadCapacityInput, OSError) as problem:
-        return _refuse(problem)
-    return _print(checked)
+        checked = capacity(load_as_built(console.read(options.as_built)), setting)
+    except BadCapacityInput as problem:
+        return console.refuse(problem)
+    console.put_json(checked)
+    return 0
 
 
 # --- plan -------------------------------------------------------------------------------------
@@ -315,29 +304,38 @@ def _plan(options: argparse.Namespace) -> int:
 
     try:
         made = _planned(options)
-    except (BadAsBuilt, BadAsLaid, BadChoice, BadEarlier, BadText, Refused, OSError) as problem:
-        sys.stderr.write(f"baywalk: {_one_line(problem)}\n")
-        return BAD_INPUT
+    except (BadAsBuilt, BadAsLaid, BadChoice, BadEarlier, BadText, Refused) as problem:
+        return console.refuse(problem)
+    faults = failed(made)
     changes = made.get("changes", {"say": []})["say"]
-    for told in [*made["told"], *changes, *(f"Not kept: {say}" for say in failed(made))]:
-        sys.stderr.write(f"baywalk: {told}\n")
-    json.dump(made, sys.stdout, indent=1, ensure_ascii=False)
-    sys.stdout.write("\n")
-    return 0
+    for told in [*made["told"], *changes, *(f"Not kept: {say}" for say in faults)]:
+        console.say(told)
+    console.put_json(made)
+    return NOT_SOUND if faults else 0
 
 
 def _planned(options: argparse.Namespace) -> dict[str, Any]:
-    from baywalk.fieldbook.text import parse
     from baywalk.planning import BadAsLaid, plan, plan_again, read_choices
 
-    as_built = parse(_read(options.as_built))
+    as_built = _parsed(options.as_built)
     asked = _asked(options)
     if options.plan is None:
         if options.laid is not None:
             raise BadAsLaid("--laid: needs the plan that was laid by, --plan FILE")
         return plan(as_built, read_choices(asked), progress=_progress())
-    laid = None if options.laid is None else parse(_read(options.laid))
-    return plan_again(as_built, parse(_read(options.plan)), laid, asked, progress=_progress())
+    laid = None if options.laid is None else _parsed(options.laid)
+    return plan_again(as_built, _parsed(options.plan), laid, asked, progress=_progress())
+
+
+def _parsed(name: str) -> Any:
+    """Return a file's JSON; raise OSError or BadText, each with its name."""
+    from baywalk.fieldbook.errors import BadText
+    from baywalk.fieldbook.text import parse
+
+    try:
+        return parse(console.read(name))
+    except BadText as why:
+        raise BadText(f"{name}: this file cannot be read: it is {why}.") from None
 
 
 def _asked(options: argparse.Namespace) -> dict[str, list[str]]:

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import sys
+import errno
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from baywalk import console
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from baywalk.fieldbook import Survey
     from baywalk.sheets import Source
-
-BAD_INPUT = 2
 
 
 def add(commands: Any) -> None:
@@ -24,9 +24,13 @@ def add(commands: Any) -> None:
     command.add_argument("--plan", metavar="PLAN.json", help="its deck plan")
     command.add_argument("--capacity", metavar="CAPACITY.json", help="its load check")
     command.add_argument("--survey", metavar="SURVEY.json", help="its survey, for the record")
-    command.add_argument("--photos", metavar="DIR", type=Path, help="photos named by their SHA-256")
+    command.add_argument(
+        "--photos", metavar="DIR", type=console.folder, help="photos named by their SHA-256"
+    )
     command.add_argument("--earlier", metavar="AS-BUILT.json", help="an as-built to compare with")
-    command.add_argument("--out", metavar="DIR", type=Path, required=True, help="where to write")
+    command.add_argument(
+        "--out", metavar="DIR", type=console.folder, required=True, help="where to write"
+    )
     command.add_argument("--paper", default="A4", choices=("A4", "A3"), help="paper (A4)")
     command.add_argument("--units", default="mm", choices=("mm", "imperial"), help="lengths (mm)")
     command.add_argument("--date", type=_day, metavar="YYYY-MM-DD", help="day to print (today)")
@@ -44,7 +48,10 @@ def _day(text: str) -> date:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Write the sheets and name each file; return 0, or 2 where a file cannot be used."""
+    """Write the sheets and name each file; return 0, or 2 where a file cannot be used.
+
+    Raises OSError where one cannot be read or written.
+    """
     from baywalk.fieldbook import BadSurvey
     from baywalk.sheets import BadGiven, head_of, write_all
 
@@ -53,18 +60,12 @@ def run(options: argparse.Namespace) -> int:
         # Which day it is where the person stands is what the paper should say.
         day = options.date or date.today()  # noqa: DTZ011 - the day on the wall, not a moment
         head = head_of(source, day, paper=options.paper, units=options.units)
-        for name in write_all(source, head, options.out):
-            sys.stdout.write(f"{options.out / name}\n")
-    except (BadGiven, BadSurvey, OSError) as problem:
-        sys.stderr.write(f"baywalk: {_one_line(problem)}\n")
-        return BAD_INPUT
+        # Named once all are there: who stops reading the names shall have every sheet.
+        names = list(write_all(source, head, options.out))
+    except (BadGiven, BadSurvey) as problem:
+        return console.refuse(problem)
+    console.put("".join(f"{options.out / name}\n" for name in names))
     return 0
-
-
-def _one_line(problem: Exception) -> str:
-    if isinstance(problem, OSError) and problem.filename:
-        return f"{problem.filename}: {problem.strerror}"
-    return " ".join(str(problem).split())
 
 
 def _source(options: argparse.Namespace) -> Source:
@@ -81,10 +82,6 @@ def _source(options: argparse.Namespace) -> Source:
     return Source(as_built, plan, capacity, survey, photo, earlier, options.address)
 
 
-def _read(name: str) -> bytes:
-    return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-
-
 def _file(name: str, form: str) -> dict[str, Any]:
     """Return a file that is sound; raise BadGiven with its name and the field where it is not."""
     from baywalk.fieldbook.errors import BadText
@@ -92,7 +89,7 @@ def _file(name: str, form: str) -> dict[str, Any]:
     from baywalk.sheets import BadGiven, sound
 
     try:
-        return sound(parse(_read(name)), form)
+        return sound(parse(console.read(name)), form)
     except BadText as why:
         raise BadGiven(f"{name}: this file cannot be read: it is {why}.") from None
     except BadGiven as why:
@@ -108,10 +105,13 @@ def _check_same(name: str, as_built: dict[str, Any], part: dict[str, Any] | None
 
 
 def _survey(name: str, as_built: dict[str, Any]) -> Survey:
-    from baywalk.fieldbook import load_survey
+    from baywalk.fieldbook import BadSurvey, load_survey
     from baywalk.sheets import UNNAMED, BadGiven
 
-    survey = load_survey(_read(name))
+    try:
+        survey = load_survey(console.read(name))
+    except BadSurvey as why:
+        raise BadGiven(f"{name}: {why}") from None
     if as_built["survey"] not in (survey.id, UNNAMED):
         raise BadGiven("the survey, field 'id': is another survey than that of the as-built")
     return survey
@@ -119,6 +119,8 @@ def _survey(name: str, as_built: dict[str, Any]) -> Survey:
 
 def _photos(folder: Path) -> Callable[[str], bytes | None]:
     """Return what gives a photo by its hash, whatever the end of its file's name is."""
+    if not folder.is_dir():
+        raise OSError(errno.ENOTDIR, "is no folder", str(folder))
 
     def photo(sha256: str) -> bytes | None:
         found = next(iter(sorted(folder.glob(f"{sha256}*"))), None)

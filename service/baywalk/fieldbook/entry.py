@@ -196,14 +196,21 @@ def entry_fault(entry: object) -> Fault | None:
     if not isinstance(entry, Mapping):
         return Fault("", "an entry must be an object")
     # An entry lies in a list in an object, and the limit counts from the outermost.
-    fault = unsound(entry, depth=_DEPTH) or first_fault(_schema(entry), entry)
+    wide = unsound(entry, depth=_DEPTH, outermost=True)
+    if wide:
+        return wide
+    fault = first_fault(_schema(entry), entry)
     return Fault(fault.field.split("/")[0], fault.why) if fault else None
 
 
 def entry_name(entry: object) -> str | None:
-    """Return the id that an entry goes by, be it right or wrong, or None where it has none."""
+    """Return the id that an entry goes by, be it right or wrong, or None where it has none.
+
+    What no text may hold, half a surrogate pair, is shown as a question mark: an answer that held
+    it could not be read everywhere.
+    """
     named: Any = entry.get("id") if isinstance(entry, Mapping) else None
-    return named if isinstance(named, str) else None
+    return named.encode("utf-8", "replace").decode("utf-8") if isinstance(named, str) else None
 
 
 def _schema(entry: Mapping[str, Any]) -> EntrySchema:

@@ -6,6 +6,8 @@ import hashlib
 import json
 from typing import TYPE_CHECKING, Any
 
+from baywalk.fieldbook.text import plain
+
 if TYPE_CHECKING:
     from baywalk.fieldbook.survey import Survey
 
@@ -23,13 +25,4 @@ def fingerprint(survey: Survey) -> str:
 
 def _canonical(value: Any) -> bytes:
     """Return the one text that stands for all equal JSON values."""
-    return json.dumps(_plain(value), sort_keys=True, separators=(",", ":")).encode()
-
-
-def _plain(value: Any) -> Any:
-    """Return a value with every whole number written without a point."""
-    if isinstance(value, float) and value.is_integer():
-        return int(value)
-    if isinstance(value, dict):
-        return {key: _plain(inner) for key, inner in value.items()}
-    return [_plain(inner) for inner in value] if isinstance(value, list) else value
+    return json.dumps(plain(value), sort_keys=True, separators=(",", ":")).encode()

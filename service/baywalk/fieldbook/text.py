@@ -33,21 +33,23 @@ class _TooLarge(float):
     """A number that no machine number holds; kept so that the fault can be told where it lies."""
 
 
-def parse(text: str | bytes, *, apart: bool = False) -> Any:
+def parse(text: str | bytes) -> Any:
     """Read one JSON text in UTF-8.
 
-    Raises :class:`BadText` where it is not JSON, holds NaN or an infinity, a number too large to
-    hold, or is nested past all reading. What only spoils a part of it is left for :func:`unsound`
-    to find; with ``apart``, for a text whose parts are judged one by one, so is such a number.
+    Raises :class:`BadText` where it is not JSON, holds NaN or an infinity, or is nested past all
+    reading. What only spoils a part of it, a number too large to hold for one, is left for
+    :func:`unsound` to find and name.
     """
     try:
         decoded = text.decode("utf-8") if isinstance(text, bytes) else text
+        if decoded.startswith("\ufeff"):
+            raise BadText("not JSON: it begins with a byte order mark, which JSON does not have")
         return json.loads(
             decoded,
             object_pairs_hook=_object,
             parse_constant=_no_constant,
-            parse_float=_number_apart if apart else _number,
-            parse_int=_whole_apart if apart else None,
+            parse_float=_number,
+            parse_int=_whole,
         )
     except UnicodeDecodeError as fault:
         raise BadText(f"not UTF-8 at byte {fault.start}") from None
@@ -57,11 +59,6 @@ def parse(text: str | bytes, *, apart: bool = False) -> Any:
         ) from None
     except RecursionError:
         raise BadText(f"nested more than {MAX_NESTING} deep") from None
-    except BadText:
-        raise
-    except ValueError:
-        # Python refuses to read a whole number of more than some thousand digits.
-        raise BadText("a text with a number too long to read") from None
 
 
 def write(value: object) -> str:
@@ -69,21 +66,18 @@ def write(value: object) -> str:
     return json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
 
 
-def unsound(value: object, *, depth: int = MAX_NESTING) -> Fault | None:
+def unsound(value: object, *, depth: int = MAX_NESTING, outermost: bool = False) -> Fault | None:
     """Return the first thing that makes a parsed value unfit to keep, or None.
 
     That is a key named twice, half a surrogate pair, a number too large to hold, or a nesting
-    deeper than ``depth`` [-].
+    deeper than ``depth`` [-]. Its field is where it lies, the names on the way joined by "/", or
+    with ``outermost`` the first of them alone.
     """
-    why = _why_outside(value, depth)
-    if why:
-        return Fault("", why)
-    for name, inner in _inside(value):
-        # A fault deep inside is told by the outermost field that holds it.
-        why = _why(inner, depth - 1)
-        if why:
-            return Fault(name, why)
-    return None
+    found = _unfit(value, depth)
+    if found is None:
+        return None
+    trail, why = found
+    return Fault("/".join(trail[:1] if outermost else trail), why)
 
 
 def named_twice(value: object) -> Fault | None:
@@ -100,6 +94,15 @@ def same(one: object, other: object) -> bool:
     if isinstance(one, list) and isinstance(other, list):
         return len(one) == len(other) and all(map(same, one, other))
     return one == other
+
+
+def plain(value: Any) -> Any:
+    """Return a parsed value with every whole number written without a point: 14 for 14.0."""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    if isinstance(value, dict):
+        return {key: plain(inner) for key, inner in value.items()}
+    return [plain(inner) for inner in value] if isinstance(value, list) else value
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -123,37 +126,29 @@ def _no_constant(name: str) -> NoReturn:
 
 
 def _number(digits: str) -> float:
-    """Read a number with a point or exponent, refusing one too large to hold."""
-    value = float(digits)
-    if value in (float("inf"), float("-inf")):
-        raise BadText("a text with a number too large to read")
-    return value
-
-
-def _number_apart(digits: str) -> float:
     """Read a number with a point or exponent, marking one too large to hold."""
     value = float(digits)
     return _TooLarge(value) if value in (float("inf"), float("-inf")) else value
 
 
-def _whole_apart(digits: str) -> int | float:
+def _whole(digits: str) -> int | float:
     """Read a whole number, marking one of more digits than are read."""
     return int(digits) if len(digits) <= MOST_DIGITS else _TooLarge("inf")
 
 
-def _why(part: object, depth: int) -> str | None:
-    """Return why a value is unfit to keep where it may be nested ``depth`` deep, or None."""
+def _unfit(part: object, depth: int) -> tuple[list[str], str] | None:
+    """Return where in a value that may be nested ``depth`` deep something is unfit, and why."""
     if isinstance(part, _TooLarge):
-        return _TOO_LARGE
+        return [], _TOO_LARGE
     if not isinstance(part, str | dict | list):
         return None
     why = _why_outside(part, depth)
-    if why or isinstance(part, str):
-        return why
-    for _, inner in _inside(part):
-        why = _why(inner, depth - 1)
-        if why:
-            return why
+    if why:
+        return [], why
+    for name, inner in _inside(part):
+        found = _unfit(inner, depth - 1)
+        if found:
+            return [name, *found[0]], found[1]
     return None
 
 

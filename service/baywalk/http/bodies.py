@@ -63,7 +63,7 @@ def read_json(limit: int) -> Any:
     """Return the parsed body of at most ``limit`` bytes; raise a problem for anything else."""
     check_type(frozenset({"application/json"}))
     try:
-        return parse(b"".join(pieces(limit)), apart=True)
+        return parse(b"".join(pieces(limit)))
     except BadText as fault:
         raise Problem("not-json", f"The body is {fault}.") from None
 

@@ -54,7 +54,7 @@ def _run(work: Callable[[Engine, Photos], None], data: Path, database: str | Non
     try:
         with _opened(data, database) as (engine, photos):
             work(engine, photos)
-    except (backup.BadBackup, NewerStore, OSError, SQLAlchemyError) as fault:
+    except (backup.BadBackup, NewerStore, OSError, SQLAlchemyError, ImportError) as fault:
         return _refuse(" ".join(str(getattr(fault, "orig", None) or fault).split()))
     return 0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from baywalk.fieldbook.text import write
+from baywalk.fieldbook.text import plain, write
 from baywalk.sheets import letters
 from baywalk.sheets.catalogue import DRAWN, KINDS, Source, drawing, make, possible
 from baywalk.sheets.paper import Head
@@ -22,7 +22,8 @@ _UNWRITABLE = "Loft (its title is in letters that these sheets do not have)"
 def head_of(source: Source, day: date, *, paper: str = "A4", units: str = "mm") -> Head:
     """Return what every page says: the loft, the day, and the mark of what it was made from."""
     built = source.as_built
-    parts = [write(part) for part in (built, source.plan, source.capacity) if part is not None]
+    made_from = (built, source.plan, source.capacity)
+    parts = [write(plain(part)) for part in made_from if part is not None]
     state = hashlib.sha256("\n".join(parts).encode()).hexdigest()[:_MARK]
     title, survey = str(built.get("title") or "Untitled"), str(built["survey"])
     title = title if letters.writable(title) else _UNWRITABLE

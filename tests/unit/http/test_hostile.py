@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import re
 import socket
 import time
 from typing import TYPE_CHECKING, Any
@@ -80,6 +81,8 @@ ENTRIES: list[tuple[str, str, str]] = [
     ("a key twice", '"value": 1, "value": 2', "value"),
     ("half a surrogate pair", '"note": "\\ud800"', "note"),
     ("half a surrogate pair as a key", '"\\udc00": 1', ""),
+    ("half a surrogate pair as an id", '"id": "\\ud800"', "id"),
+    ("half a surrogate pair deep in a name with a slash", '"a/b": [{"c": "\\udfff"}]', "a/b"),
     ("nested deep", '"deep": ' + "[" * 500 + "]" * 500, "deep"),
     ("absurd length", '"value": 1e300', "value"),
     # Both are numbers by RFC 8259, section 6, so the batch is JSON and only the entry is bad.
@@ -110,6 +113,24 @@ def test_a_bad_entry_is_refused_and_its_neighbour_stored(
     # A key named twice is a fault of the entry as a whole.
     assert refused["field"] == ("" if "twice" in refused["why"] else field)
     assert refused["why"]
+    # Half a surrogate pair, said back, could not be read by everyone.
+    answer.body.decode("ascii")
+    assert not re.search(r"\\u[dD][89a-fA-F]", answer.body.decode())
+
+
+@pytest.mark.parametrize(
+    ("run", "field"),
+    [
+        ('{"id": "B", "title": "\\ud800"}', "runs/1/title"),
+        ('{"id": "B", "lines": ["near", "\\udc00"]}', "runs/1/lines/1"),
+        ('{"id": "B", "joists": 1e999}', "runs/1/joists"),
+    ],
+)
+def test_what_spoils_a_head_is_named_where_it_lies(running: Service, run: str, field: str) -> None:
+    made = head()
+    body = json.dumps(made)[: -len("]}")] + f", {run}]}}"
+    answer = running.ask("PUT", f"/api/surveys/{made['id']}", body, JSON)
+    assert assert_problem(answer, 422)["field"] == field
 
 
 HEADERS: list[tuple[str, dict[str, str], int]] = [

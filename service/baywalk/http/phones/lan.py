@@ -45,7 +45,7 @@ def place(config: Config, wanted: Wanted) -> Lan:
 
     Raises ValueError, in words, where there is no such place, and OSError where a port is taken.
     """
-    if wanted.url:
+    if wanted.url is not None:
         return Lan(ADDRESS, None, free(ADDRESS, wanted.port), url=_public(wanted.url))
     own = wanted.address or address.own_address()
     if own is None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from baywalk.fieldbook.text import plain, unsound
 from baywalk.planning.check.form import faults
 from baywalk.planning.laid.place import place
 from baywalk.planning.laid.read import LaidDeck, read_as_laid
@@ -61,6 +62,10 @@ def before(earlier: Any, as_laid: Any, pack: Pack) -> Before:
         BadEarlier: the plan is none that can be gone on from.
         BadAsLaid: what is laid is not of its form, or not of this plan.
     """
+    wide = unsound(earlier)
+    if wide:
+        raise BadEarlier(str(wide))
+    earlier = plain(earlier)
     wrong = faults(earlier)
     if wrong:
         raise BadEarlier(wrong[0])
