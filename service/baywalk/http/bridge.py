@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 DROP = 64_000_000
 """How much of a refused body is read and dropped at most [bytes]."""
 
+CROWD = 256
+"""How many bodies are waited for at once [-]. Each holds a thread, and some must stay free."""
+
 LET_GO = 0.05
 """How long the server takes to let a body go that is waited for no longer [s]."""
 
@@ -60,16 +63,23 @@ class Patience:
 class Bridge:
     """An ASGI application that answers as its inner WSGI application does."""
 
-    def __init__(self, inner: WSGIApplication, threads: int, patience: Patience | None = None):
-        """Take the application, and how many requests it answers at once [-]."""
+    def __init__(
+        self,
+        inner: WSGIApplication,
+        threads: int,
+        patience: Patience | None = None,
+        crowd: int = CROWD,
+    ) -> None:
+        """Take the application, how many requests it answers, and bodies it waits for at once."""
         self._inner = inner
+        self._crowd = Crowd(crowd)
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="answer")
         self._patience = patience or Patience()
 
     async def __call__(self, scope: dict[str, Any], receive: Receive, send: Send) -> None:
         """Answer one request."""
         loop = asyncio.get_running_loop()
-        body = Body(loop, receive, self._patience, _announced(scope))
+        body = Body(loop, receive, self._patience, self._crowd, _announced(scope))
         await body.begin()
         environ = environ_of(scope, body)
         answer = await loop.run_in_executor(self._threads, _answered, self._inner, environ)
@@ -77,6 +87,27 @@ class Bridge:
         await send({"type": "http.response.start", "status": status, "headers": headers})
         await send({"type": "http.response.body", "body": content, "more_body": False})
         await body.drop()
+
+
+class Crowd:
+    """The bodies that are waited for, the one that has been still for longest first."""
+
+    def __init__(self, most: int) -> None:
+        """Take how many there may be [-]."""
+        self._most = most
+        self._bodies: dict[Body, None] = {}
+
+    def join(self, body: Body) -> None:
+        """Wait for one more; where there are too many, the stillest is waited for no longer."""
+        if len(self._bodies) >= self._most:
+            stillest = next(iter(self._bodies))
+            del self._bodies[stillest]
+            stillest.give_up()
+        self._bodies[body] = None
+
+    def leave(self, body: Body) -> None:
+        """Wait for a body no longer, or for its next piece from now on."""
+        self._bodies.pop(body, None)
 
 
 class Body:
@@ -87,10 +118,13 @@ class Body:
         loop: asyncio.AbstractEventLoop,
         receive: Receive,
         patience: Patience,
+        crowd: Crowd,
         announced: int | None,
     ) -> None:
         """Take where it comes from, and how long it is said to be [bytes]; None where in chunks."""
         self._loop, self._receive, self._patience = loop, receive, patience
+        self._crowd = crowd
+        self._given_up: asyncio.Future[None] | None = None
         self._began = loop.time()
         self._pending: asyncio.Future[Message] | None = None
         self._buffer = bytearray()
@@ -140,8 +174,17 @@ class Body:
         """Take the next piece in, within the time that it has."""
         left = self._patience.start + self._came / self._patience.rate
         left -= self._loop.time() - self._began
-        if left <= 0 or not await self._fetch(min(left, self._patience.still)):
+        self._given_up = self._given_up or self._loop.create_future()
+        self._crowd.join(self)
+        came = left > 0 and await self._fetch(min(left, self._patience.still))
+        self._crowd.leave(self)
+        if not came:
             self._failure = BodySlow("the body comes too slowly")
+
+    def give_up(self) -> None:
+        """Wait for the next piece no longer; to be called in the loop."""
+        if self._given_up and not self._given_up.done():
+            self._given_up.set_result(None)
 
     def _goes_on(self) -> bool:
         """Say whether there is more to wait for."""
@@ -150,9 +193,12 @@ class Body:
     async def _fetch(self, wait: float) -> bool:
         """Wait for the next piece at most ``wait`` [s]; say whether it came."""
         self._pending = self._pending or asyncio.ensure_future(self._receive())
+        either: set[asyncio.Future[Any]] = {self._pending}
+        if self._given_up:
+            either.add(self._given_up)
         # Not cancelled where it is late: the piece it then brings would be lost.
-        done, _ = await asyncio.wait({self._pending}, timeout=max(wait, 0))
-        if not done:
+        await asyncio.wait(either, timeout=max(wait, 0), return_when=asyncio.FIRST_COMPLETED)
+        if not self._pending.done():
             return False
         message, self._pending = self._pending.result(), None
         if message["type"] != "http.request":

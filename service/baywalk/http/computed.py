@@ -17,6 +17,7 @@ from baywalk import places
 from baywalk.fieldbook import Survey, fingerprint
 from baywalk.fieldbook.text import write
 from baywalk.http.bodies import read_json
+from baywalk.http.conditional import conditional
 from baywalk.http.planned import planned, planned_again
 from baywalk.http.problems import Problem
 from baywalk.http.surveys import found, known_form
@@ -173,7 +174,7 @@ def _answer(tagged: Tagged) -> Conditional:
     """Return a text as an answer, or that it is the one which the asker has."""
     response = Response(tagged[1], content_type="application/json")
     response.set_etag(tagged[0])
-    return response.make_conditional(request)
+    return conditional(response)
 
 
 def _check_load(

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 from flask import Flask, Response, request
 
 from baywalk import places
+from baywalk.http.conditional import conditional
 from baywalk.http.problems import Problem
 from baywalk.http.shorthand import shorten
 from baywalk.http.slim import ENCODINGS, packed, slim
@@ -205,4 +206,4 @@ def _answer(file: File) -> Conditional:
     # The browser asks for the icon once for the tab and once for the home screen.
     response.headers["Cache-Control"] = "max-age=3600" if file.suffix == ".png" else "no-cache"
     response.set_etag(file.sha256[:32] + (f"-{encoding}" if encoding else ""))
-    return response.make_conditional(request)
+    return conditional(response)

@@ -31,6 +31,7 @@ _REFUSED = {
     "403": _problem("The request comes from elsewhere, or is not for this phone."),
     "404": _problem("There is no such thing here."),
     "408": _problem("The body came too slowly."),
+    "412": _problem("If-Match names another state of it."),
     "413": _problem("The body is larger than is taken here."),
     "415": _problem("The body is not of a type that is read here."),
     "422": _problem("The body is not of the shape that is read here."),
@@ -219,7 +220,7 @@ PATHS: dict[str, dict[str, Any]] = {
                     "content": {JSON: {"schema": {"type": "object"}}},
                 },
                 "304": {"description": "It is the one you have."},
-                **_reading("404", "422"),
+                **_reading("404", "412", "422"),
             },
         }
     },
@@ -235,7 +236,7 @@ PATHS: dict[str, dict[str, Any]] = {
                     "content": {JSON: {"schema": {"type": "object"}}},
                 },
                 "304": {"description": "It is the one you have."},
-                **_reading("404", "422"),
+                **_reading("404", "412", "422"),
             },
         }
     },
@@ -251,7 +252,7 @@ PATHS: dict[str, dict[str, Any]] = {
                     "content": {JSON: {"schema": {"type": "object"}}},
                 },
                 "304": {"description": "It is the one you have."},
-                **_reading("404", "422"),
+                **_reading("404", "412", "422"),
                 "409": _problem("The survey is not settled, and nobody said to go on."),
             },
         },
@@ -290,7 +291,7 @@ PATHS: dict[str, dict[str, Any]] = {
                     "content": _FORMS,
                 },
                 "304": {"description": "It is the one you have."},
-                **_reading("404", "422"),
+                **_reading("404", "412", "422"),
                 "409": _problem("The survey is not settled, and nobody said to go on."),
             },
         }

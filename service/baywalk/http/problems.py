@@ -48,6 +48,7 @@ CODES: dict[str, tuple[int, str]] = {
     "body-too-slow": (408, "The body came too slowly. What was sent whole before is kept."),
     "wrong-start": (409, "The piece does not start where the part ends."),
     "no-phones": (409, "The service was started without phones."),
+    "not-the-same": (412, "What is here is not what If-Match names."),
     "body-too-large": (413, "The body is larger than is taken here."),
     "wrong-type": (415, "The body is not of a type that is read here."),
     "wrong-hash": (422, "The bytes are not those of the SHA-256. They were dropped."),

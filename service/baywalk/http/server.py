@@ -11,6 +11,7 @@ import errno
 import logging
 import multiprocessing
 import os
+import resource
 import signal
 import socket
 import sys
@@ -40,8 +41,13 @@ if TYPE_CHECKING:
 
 THREADS = 512
 """How many requests are answered at once [-]."""
-CONNECTIONS = 512
-"""How many connections may be open at once [-]; all but a few are idle."""
+CONNECTIONS = 2048
+"""How many connections may be open at once [-]; all but a few are idle. Where more are asked for,
+the rest wait until one of them is closed, at the latest after :data:`HEADER_PATIENCE`."""
+SPARE_FILES = 256
+"""How many files the service may need open beside its connections [-]."""
+BACKLOG = 512
+"""How many connections may wait to be taken up [-]."""
 HEADER_LIMIT = 32 * 1024
 """The most bytes of a request's headers [bytes]."""
 HEADER_PATIENCE = 15_000
@@ -128,12 +134,22 @@ def _server(
             header_read_timeout=HEADER_PATIENCE, max_buffer_size=HEADER_LIMIT
         ),
         websockets=False,
-        backlog=CONNECTIONS,
-        backpressure=CONNECTIONS,
+        backlog=BACKLOG,
+        backpressure=connections(),
         workers_kill_timeout=GRACE,  # type: ignore[arg-type]  # parts of a second do as well
         log_level=LogLevels.error,
         **secure,
     )
+
+
+def connections() -> int:
+    """Return how many connections may be open, having the system allow as many files for them."""
+    own, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = CONNECTIONS + SPARE_FILES
+    if own != resource.RLIM_INFINITY and own < wanted:
+        own = wanted if most == resource.RLIM_INFINITY else min(wanted, most)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (own, most))
+    return min(CONNECTIONS, max(own - SPARE_FILES, 1)) if own > 0 else CONNECTIONS
 
 
 def _load(config: Config) -> Any:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, Response, request
 
+from baywalk.http.conditional import conditional
 from baywalk.http.problems import Problem
 from baywalk.http.surveys import answer, found, known_form
 
@@ -75,10 +76,10 @@ class Sheets:
         response.set_etag(f"{key}-{form}-{choice.page}")
         response.headers["Content-Disposition"] = f'inline; filename="{name}.{form}"'
         # What the asker has already need not be drawn again to say so.
-        conditional = response.make_conditional(request)
-        if conditional.status_code != 304:
-            conditional.set_data(self._content(key, name, form, source, choice))
-        return conditional
+        answer = conditional(response)
+        if answer.status_code != 304:
+            answer.set_data(self._content(key, name, form, source, choice))
+        return answer
 
     def _content(
         self, key: str, name: str, form: str, source: Source, choice: Choice

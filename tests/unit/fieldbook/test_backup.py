@@ -61,6 +61,17 @@ class Kept:
         return found
 
 
+@pytest.mark.parametrize("kind", ["croquis à la main", 'a"b"', '"', "nil\x00nil", "\\", "😀"])
+def test_a_kind_not_known_here_comes_back_whatever_its_name(tmp_path: Path, kind: str) -> None:
+    one, other = Kept(tmp_path / "one"), Kept(tmp_path / "other")
+    made = head()
+    one.store.put_head(made)
+    one.store.add(made["id"], [entry(kind=kind)])
+    backup.take(one.engine, one.photos, tmp_path / "a.tar")
+    backup.restore(other.engine, other.photos, tmp_path / "a.tar")
+    assert other.everything() == one.everything()
+
+
 def test_it_comes_back_byte_for_byte(tmp_path: Path) -> None:
     one, other = Kept(tmp_path / "one"), Kept(tmp_path / "other")
     for count in (3, 40):

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import asyncio
 import json
+import resource
 import socket
 import time
 from typing import TYPE_CHECKING, Any
 
+import pytest
+
+from baywalk.http import server
 from baywalk.http.bridge import BodyCut, BodySlow, Bridge, Patience
 from tests.support.sample import entry, head
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    import pytest
 
     from tests.support.process import Service
 
@@ -160,15 +162,79 @@ def test_a_name_with_an_underscore_means_no_other() -> None:
     assert json.loads(ask(tells, headers=headers)[1]) == {"HTTP_X_B": "2,3"}
 
 
-def test_three_hundred_half_sent_bodies_hold_nobody_up(running: Service) -> None:
-    """Each holds a thread only until its time is up, and others are answered meanwhile."""
+def test_of_too_many_half_sent_bodies_the_stillest_is_given_up() -> None:
+    """At once, and the others go on: what came last is waited for longest."""
+    answers: dict[str, tuple[bytes, float]] = {}
+
+    async def one(bridge: Bridge, name: str, *steps: tuple[float, dict[str, Any]]) -> None:
+        left = list(steps)
+
+        async def receive() -> dict[str, Any]:
+            if not left:
+                await asyncio.Event().wait()
+            pause, message = left.pop(0)
+            await asyncio.sleep(pause)
+            return message
+
+        async def send(message: dict[str, Any]) -> None:
+            if "body" in message:
+                answers[name] = message["body"], time.monotonic() - began
+
+        scope = {"type": "http", "http_version": "1.1", "method": "POST", "scheme": "http"}
+        scope |= {"path": "/", "query_string": b"", "headers": CHUNKED}
+        await bridge(scope, receive, send)
+
+    async def run() -> None:
+        bridge = Bridge(reads, 8, Patience(still=5, start=5, drop=0.1), crowd=2)
+        still = one(bridge, "still", (0, piece(b"a")))
+        # It was there first, and says something before the third comes.
+        going = one(
+            bridge, "going", (0, piece(b"b")), (0.3, piece(b"c")), (0.6, piece(b"d", more=False))
+        )
+        tasks = [asyncio.create_task(going)]
+        await asyncio.sleep(0.05)
+        tasks.append(asyncio.create_task(still))
+        await asyncio.sleep(0.4)
+        tasks.append(asyncio.create_task(one(bridge, "late", (0.2, piece(b"e", more=False)))))
+        await asyncio.gather(*tasks)
+
+    began = time.monotonic()
+    asyncio.run(run())
+    assert answers["still"][0] == b"BodySlow:a"
+    assert answers["still"][1] < 2
+    assert answers["going"][0] == b"bcd"
+    assert answers["late"][0] == b"e"
+
+
+@pytest.mark.parametrize(
+    ("own", "most", "set_to", "found"),
+    [
+        (1024, 1_048_576, 2304, 2048),
+        (256, 1024, 1024, 768),
+        (20_000, 20_000, None, 2048),
+        (1024, resource.RLIM_INFINITY, 2304, 2048),
+        (resource.RLIM_INFINITY, resource.RLIM_INFINITY, None, 2048),
+    ],
+)
+def test_there_are_as_many_files_as_connections(
+    own: int, most: int, set_to: int | None, found: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[tuple[int, int]] = []
+    monkeypatch.setattr(resource, "getrlimit", lambda _: (own, most))
+    monkeypatch.setattr(resource, "setrlimit", lambda _, limits: asked.append(limits))
+    assert server.connections() == found
+    assert asked == ([] if set_to is None else [(set_to, most)])
+
+
+def test_seven_hundred_half_sent_bodies_hold_nobody_up(running: Service) -> None:
+    """Each holds a thread only until its time is up, or too many others have come since."""
     made = head()
     running.ask("PUT", f"/api/surveys/{made['id']}", json=made)
     opening = (
         f"POST /api/surveys/{made['id']}/entries HTTP/1.1\r\nHost: 127.0.0.1:{running.port}\r\n"
         "Content-Type: application/json\r\nContent-Length: 1000\r\n\r\n{"
     ).encode()
-    lines = [socket.create_connection(("127.0.0.1", running.port)) for _ in range(300)]
+    lines = [socket.create_connection(("127.0.0.1", running.port)) for _ in range(700)]
     try:
         for line in lines:
             line.sendall(opening)
@@ -179,9 +245,9 @@ def test_three_hundred_half_sent_bodies_hold_nobody_up(running: Service) -> None
             answer = running.ask("POST", f"/api/surveys/{made['id']}/entries", json=body)
             assert answer.status == 200
         assert time.monotonic() - began < 5
-        # Each is told after a while that it came too slowly, and its connection is closed.
-        lines[0].settimeout(40)
-        first = lines[0].recv(4096)
+        # The first is told at once that it is waited for no longer, and its connection is closed.
+        lines[0].settimeout(5)
+        first = b"".join(iter(lambda: lines[0].recv(4096), b""))
         assert first.startswith(b"HTTP/1.1 408 ")
     finally:
         for line in lines:

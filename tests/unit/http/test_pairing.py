@@ -386,6 +386,7 @@ def test_without_phones_no_pairing_is_asked_or_offered(tmp_path: Path) -> None:
         {"name": "a phone", "code": "0" * 21},
         {"name": "a phone", "code": "00000000", "survey": None},
         {"name": "\ud800", "code": "00000000"},
+        {"name": "nil\0", "code": "00000000"},
     ],
 )
 def test_a_body_of_another_shape_is_refused_and_is_no_try(house: House, body: Any) -> None:

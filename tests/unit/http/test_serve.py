@@ -138,6 +138,11 @@ def test_it_runs_on_postgresql(tmp_path: Path, postgres_url: str) -> None:
     service.start()
     page = service.ask("GET", path).json()
     assert sorted(e["id"] for e in page["entries"]) == sorted(e["id"] for b in batches for e in b)
+    # This database takes no sign zero, and the other does.
+    for method in ("GET", "DELETE"):
+        assert service.ask(method, "/api/phones/%00").status == 404
+    odd = [entry(kind="nil\0", line="\0"), entry(note="\0")]
+    assert len(service.ask("POST", path, json={"entries": odd}).json()["stored"]) == 2
     assert not (tmp_path / "baywalk.sqlite").exists()
     service.stop()
 

@@ -268,3 +268,16 @@ class TestAsBuilt:
         first.join()
         assert answer.status_code == 503
         assert answer.headers["Retry-After"] == "10"
+
+
+def test_an_if_match_of_another_state_is_a_problem(client: FlaskClient, survey: str) -> None:
+    """RFC 9110, section 13.1.1; and every refusal has one shape."""
+    post(client, survey, entry())
+    path = f"/api/surveys/{survey}/as-built"
+    own = client.get(path).headers["ETag"]
+    assert client.get(path, headers={"If-Match": own}).status_code == 200
+    for asked in (path, f"/api/surveys/{survey}/sheets/as-built.svg"):
+        answer = client.get(asked, headers={"If-Match": '"another"'})
+        assert answer.status_code == 412
+        assert answer.content_type == "application/problem+json"
+        assert answer.get_json()["type"].endswith("#not-the-same")

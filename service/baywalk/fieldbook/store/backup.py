@@ -194,7 +194,7 @@ def _check(rows: dict[str, list[dict[str, Any]]], counter: int) -> None:
             bad = refused[0]
             raise BadBackup(f"entry {some[bad.index]['id'][:40]}, field {bad.field}: {bad.why}")
         for row, body in zip(some, bodies, strict=True):
-            same = (body["id"], body["kind"]) == (row["id"], row["kind"])
+            same = body["id"] == row["id"] and queries.column_of(body["kind"]) == row["kind"]
             if not same or row["survey"] not in known or not 0 < row["seq"] <= counter:
                 raise BadBackup(f"entry {row['id'][:40]}: it does not go with its row")
     if any(not re.fullmatch(SHA256, row["sha256"], re.ASCII) for row in rows["photos"]):

@@ -38,13 +38,19 @@ def append(connection: Connection, survey: str, rows: Sequence[tuple[dict[str, A
     connection.execute(
         insert(tables.entries),
         [
-            {"seq": seq, "survey": survey, "id": e["id"], "kind": _plain(e["kind"]), "body": text}
+            {
+                "seq": seq,
+                "survey": survey,
+                "id": e["id"],
+                "kind": column_of(e["kind"]),
+                "body": text,
+            }
             for seq, (e, text) in enumerate(rows, first)
         ],
     )
 
 
-def _plain(kind: str) -> str:
+def column_of(kind: str) -> str:
     """Return a kind as a column of any database can hold it: PostgreSQL's takes no sign zero."""
     return write(kind).strip('"')
 

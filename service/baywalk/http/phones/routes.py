@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -9,7 +10,7 @@ from flask import Blueprint, Response, g, request
 from marshmallow import Schema, ValidationError
 
 from baywalk.fieldbook.errors import Fault
-from baywalk.fieldbook.fields import Id, Text
+from baywalk.fieldbook.fields import UUID, Id, Text
 from baywalk.fieldbook.text import named_twice, unsound
 from baywalk.http.bodies import read_json
 from baywalk.http.phones import offer, where
@@ -32,7 +33,8 @@ COOKIE_LASTS = 400 * 24 * 3600
 class PairSchema(Schema):
     """What a phone sends to be let in: an offer's secret or its code, and what it is called."""
 
-    name = Text(least=1, most=60, required=True)
+    # PostgreSQL keeps no text with the sign zero in it.
+    name = Text(least=1, most=60, pattern=r"^[^\x00]*$", say="without the sign zero", required=True)
     secret = Text(least=1, most=60)
     code = Text(least=1, most=20)
 
@@ -134,7 +136,7 @@ def offered(pairing: Pairing, store: Store, config: Config) -> Response:
 
 def one(pairing: Pairing, phone: str) -> Response:
     """Answer one phone."""
-    device = pairing.devices.device(phone)
+    device = pairing.devices.device(_id(phone))
     if device is None or device.out:
         raise Problem("no-such-phone")
     return answer(_told(pairing, device))
@@ -142,9 +144,16 @@ def one(pairing: Pairing, phone: str) -> Response:
 
 def put_out(pairing: Pairing, phone: str) -> Response:
     """Put a phone out."""
-    if not pairing.put_out(phone):
+    if not pairing.put_out(_id(phone)):
         raise Problem("no-such-phone")
     return Response(status=204)
+
+
+def _id(phone: str) -> str:
+    """Return an id that has the form of one, or raise the problem that there is no such phone."""
+    if not re.fullmatch(UUID, phone, re.ASCII):
+        raise Problem("no-such-phone")
+    return phone
 
 
 def limit(device: Device | None) -> None:
