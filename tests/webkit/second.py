@@ -8,10 +8,18 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import time
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from selenium import webdriver
+from selenium.webdriver.remote.client_config import ClientConfig
+from selenium.webdriver.webkitgtk.options import Options
+from selenium.webdriver.webkitgtk.service import Service as Driver
+from urllib3.exceptions import HTTPError
 
 from tests.browser.driving import NEUTRAL, OPEN_BOOK, wait_for
 
@@ -21,8 +29,8 @@ if TYPE_CHECKING:
 BROWSER = next(Path("/usr/lib").glob("*/webkit2gtk-4.1/MiniBrowser"), None)
 DRIVER, SCREEN = shutil.which("WebKitWebDriver"), shutil.which("Xvfb")
 
-PATIENCE = 60
-"""How long the driver may take over one thing [s]: it once never came back."""
+PATIENCE = 30
+"""How long the driver may take over one thing [s]: at times the engine never comes back."""
 
 AT_REST = """
   await navigator.locks.request("baywalk.sync", () => new Promise((on) => setTimeout(on, 200)));
@@ -59,29 +67,49 @@ SHOWN = """
 """
 
 
-def start() -> Any:
-    """Start the engine with its driver."""
-    from selenium import webdriver
-    from selenium.webdriver.remote.client_config import ClientConfig
-    from selenium.webdriver.webkitgtk.options import Options
-    from selenium.webdriver.webkitgtk.service import Service as Driver
+class HungError(Exception):
+    """The engine did not come back: nothing can be said of the page."""
 
-    # Its sandbox needs more of the machine than a container gives; the pages are our own.
-    os.environ["WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS"] = "1"
-    options = Options()
-    options.binary_location = str(BROWSER)
-    options.add_argument("--automation")
-    # It does not know the authority that the service made; what is shown here is the pairing.
-    options.accept_insecure_certs = True
-    assert DRIVER
-    runs = Driver(DRIVER)
-    runs.start()
-    there = runs.service_url
-    asked = ClientConfig(there, timeout=PATIENCE)
-    driver = webdriver.Remote(there, options=options, client_config=asked)
-    driver.set_script_timeout(PATIENCE - 10)
-    driver.service = runs
-    return driver
+
+class Engine(webdriver.Remote):
+    """The engine with its driver; ``hung`` once it did not come back, ``stands`` on which page."""
+
+    def __init__(self) -> None:
+        """Start both."""
+        # Its sandbox needs more of the machine than a container gives; the pages are our own.
+        os.environ["WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS"] = "1"
+        options = Options()
+        options.binary_location = str(BROWSER)
+        options.add_argument("--automation")
+        # It does not know the authority that the service made; what is shown here is the pairing.
+        options.accept_insecure_certs = True
+        assert DRIVER
+        self.hung, self.stands = False, ""
+        self._runs = Driver(DRIVER, popen_kw={"start_new_session": True})
+        self._runs.start()
+        there = self._runs.service_url
+        # What was asked once and not answered is not asked again: it would hang as long again.
+        once = {"init_args_for_pool_manager": {"retries": False}}
+        asked = ClientConfig(there, timeout=PATIENCE, init_args_for_pool_manager=once)
+        super().__init__(there, options=options, client_config=asked)
+        self.set_script_timeout(PATIENCE - 5)
+
+    def execute(self, *given: Any, **more: Any) -> Any:
+        """Have the driver do one thing; raise ``HungError`` where it never comes back."""
+        try:
+            return super().execute(*given, **more)
+        except HTTPError as why:
+            self.hung = True
+            raise HungError(str(why)) from why
+
+    def end(self) -> None:
+        """End both, the hung one by force."""
+        if not self.hung:
+            with suppress(HungError):
+                self.quit()
+        with suppress(ProcessLookupError):
+            os.killpg(self._runs.process.pid, signal.SIGKILL)
+        self._runs.process.wait(10)
 
 
 class Second:
@@ -103,7 +131,8 @@ class Second:
         """Open another page."""
         self.page.stand()
         self.driver.switch_to.new_window("tab")
-        self.pages.append(Page(self.driver, self.driver.current_window_handle))
+        self.driver.stands = self.driver.current_window_handle
+        self.pages.append(Page(self.driver, self.driver.stands))
         return self.pages[-1]
 
     def open(self, path: str = "/") -> Page:
@@ -125,6 +154,8 @@ class Second:
 
     def close(self) -> None:
         """Leave every page but the first, which goes to nothing."""
+        if self.driver.hung:
+            return
         for page in self.pages[1:]:
             page.close()
         self.page.goto("about:blank")
@@ -140,7 +171,9 @@ class Page:
 
     def stand(self) -> None:
         """Make this page the one that the driver speaks to."""
-        self.driver.switch_to.window(self._handle)
+        if self.driver.stands != self._handle:
+            self.driver.switch_to.window(self._handle)
+            self.driver.stands = self._handle
 
     def goto(self, url: str) -> None:
         """Go to an address, but leave the one before only when its storage is at rest.
@@ -205,6 +238,7 @@ class Page:
         if self._open:
             self.goto("about:blank")
             self.driver.close()
+            self.driver.stands = ""
             self._open = False
 
 
@@ -227,21 +261,23 @@ class Found:
         """Return how many there are, seen or not."""
         return int(self._asked("return all.length;"))
 
+    def _first(self, answer: str = "") -> Any:
+        """Wait until it is seen and return it, or what is asked of it."""
+        found = wait_for(lambda: self._asked(f"return shown.length ? [shown[0]{answer}] : [];"), 30)
+        return found[0]
+
     def inner_text(self) -> str:
         """Return the words that are seen."""
-        self.wait_for()
-        return str(self._asked("return shown[0].innerText;"))
+        return str(self._first(".innerText"))
 
     def tap(self, *, force: bool = False) -> None:
         """Touch it."""
         del force  # This engine's touch asks for nothing first.
-        self.wait_for()
-        self._asked("return shown[0];").click()
+        self._first().click()
 
     def fill(self, text: str) -> None:
         """Type into it."""
-        self.wait_for()
-        self._asked("return shown[0];").send_keys(text)
+        self._first().send_keys(text)
 
     def wait_for(self, state: str = "visible") -> None:
         """Wait until it is seen (or hidden, or there at all)."""
