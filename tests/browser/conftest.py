@@ -120,5 +120,5 @@ def walker(loft: Phone) -> Iterator[Walker]:
     """Give a person who walks on a tab of their own; no script may have failed when they leave."""
     walker = Walker(loft)
     yield walker
-    walker.page.close()
+    walker.leave()
     assert loft.errors == []

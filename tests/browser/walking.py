@@ -66,6 +66,7 @@ class Walker:
         self.page: Page = phone.context.new_page()
         self.page.set_default_timeout(15_000)
         self.id = survey
+        self._desk: Page | None = None
 
     def start(self, **run: Any) -> Walker:
         """Make a survey and open the walk of its run A."""
@@ -126,10 +127,16 @@ class Walker:
     def book(self) -> dict[str, Any]:
         """Return head, entries and standing ids as a fresh look into the database finds them."""
         self.page.locator(".walk-saved:not([data-state='saving'])").wait_for(state="attached")
-        desk = self.phone.book(self.phone.context.new_page())
-        found: dict[str, Any] = desk.evaluate(_READ, self.id)
-        desk.close()
+        # One tab for every look, loaded afresh: a tab costs more than the look.
+        self._desk = self.phone.book(self._desk or self.phone.context.new_page())
+        found: dict[str, Any] = self._desk.evaluate(_READ, self.id)
         return found
+
+    def leave(self) -> None:
+        """Close the tabs."""
+        if self._desk:
+            self._desk.close()
+        self.page.close()
 
     def entries(self, *kinds: str) -> list[Entry]:
         """Return the standing entries of these kinds, in order."""
