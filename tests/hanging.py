@@ -1,4 +1,4 @@
-"""Where deck would hang beside a wall, or an added joist may stand in an opening.
+"""Where deck would hang beside a wall, or an added joist may meet an opening.
 
 Worked out from an as-built with a pencil's means.
 
@@ -26,7 +26,7 @@ def hanging_at_wall(loft: Json, pack: Any) -> list[str]:
 def wide_at_opening(loft: Json, pack: Any) -> list[str]:
     """Return the runs in which an opening lies where joists stand too far apart for any board.
 
-    That is the least that can make a joist to be added stand in an opening.
+    That is the least that can make a joist to be added meet an opening or its trimmers.
     """
     most = max(limit for limit, _ in pack["deck.thickness"])
     return [run["id"] for run in loft["runs"] if any(c > most for c in _at_openings(run))]

@@ -76,30 +76,16 @@ def choose(
     """Return the board for the decks of one run, and the ground with the joists it needs added.
 
     A thickness asked for is kept. Otherwise the board that needs fewest joists added is taken, the
-    cheaper of two alike. No joist is added through one of the openings, ``holes``. Raises
-    :class:`Refused` where one would have to be, or where nothing says how deep it is.
+    cheaper of two alike; one for which no joist stands in one of the openings, ``holes``, before
+    any other. Raises :class:`Refused` where nothing says how deep a joist is.
     """
     options = [_option(areas, ground, choices, pack, row, holes) for row in pack["deck.thickness"]]
     asked = [o for o in options if choices.deck in (None, o.board.thickness)]
     chosen = min(asked, key=lambda o: (o.stuck is not None, len(o.added), o.cost))
-    if chosen.stuck:
-        # Then the thickest helps no more than any other.
-        thickest = max(asked, key=lambda o: o.board.thickness)
-        raise Refused(_through_opening(thickest.stuck or chosen.stuck, thickest.board))
     for member in chosen.added:
         if member.depth <= 0:
             raise Refused(_no_depth(member))
     return Choice(chosen, ground, ground.with_added(chosen.added), choices)
-
-
-def _through_opening(member: Member, board: Board) -> Reason:
-    bay = f"J{member.index}–J{member.index + 1}"
-    say = (
-        f"{bay}: the joists stand so far apart that {board.thickness:g} mm boards need one more"
-        " between them, and it would stand in an opening. Where nothing thicker is to be had, have"
-        " a structural engineer say what carries the deck beside that opening."
-    )
-    return Reason("joist.in_opening", say)
 
 
 def _no_depth(member: Member) -> Reason:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from baywalk.planning import quantities
-from baywalk.planning.board import member_timbers
 from baywalk.planning.laid.boards import spoilt_whole
 from baywalk.planning.support.noggins import Section
 from baywalk.planning.support.timber import Cutting, Item, Saw, cut_stock
@@ -74,9 +73,7 @@ def _items(floor: Floor) -> Iterator[tuple[Section, Item]]:
     for cleat in floor.under.cleats:
         yield cleat.section, Item(cleat.id, cleat.length)
     for member in floor.task.added:
-        lengths = member_timbers(member, [floor.task.area])
-        for number, length in enumerate(lengths, start=1):
-            name = f"{member.name}.{number}" if member.laps else member.name
+        for name, length in floor.task.timbers(member):
             yield Section(member.breadth, float(round(member.depth))), Item(name, length)
     for batten in floor.raised:
         if batten["kind"] == "batten":

@@ -72,12 +72,13 @@ def of_deck(
     run: dict[str, Any],
     area: Area,
     added: Sequence[Member],
+    cut: Sequence[Member],
     span_read: bool,  # noqa: FBT001 - a fact that is passed on, not a switch
     strutted: bool,  # noqa: FBT001 - the same
     openings: Sequence[Opening],
     pack: Pack,
 ) -> list[dict[str, Any]]:
-    """Return the cautions of one deck."""
+    """Return the cautions of one deck; of the joists added, those ``cut`` hang from trimmers."""
     out = []
     if unknown_depths(run):
         out.append(
@@ -110,6 +111,8 @@ def of_deck(
                 "deck.thickness",
             )
         )
+    if cut:
+        out.append(_caution("joist.trimmed", _hung(cut), "opening.trim"))
     if strutted and not span_read:
         out.append(
             _caution(
@@ -127,6 +130,17 @@ def of_deck(
             )
         )
     return out + _services(run)
+
+
+def _hung(cut: Sequence[Member]) -> str:
+    names = ", ".join(member.name for member in cut)
+    return (
+        f"{names}: an added joist that meets an opening is cut there. Its parts hang from the"
+        " opening's trimmers, which hang on the joists beside it and load them there. The load"
+        " check is of the joists as they were found and counts none of that. A structural engineer"
+        " says what trimmers, hangers and trimming joists must carry; building control must know of"
+        " it."
+    )
 
 
 def unknown_depths(run: dict[str, Any]) -> bool:

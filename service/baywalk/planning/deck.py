@@ -81,7 +81,8 @@ def plan_deck(task: Task, name: str) -> dict[str, Any]:
     out["cautions"] = cautions.of_deck(
         task.run,
         task.area,
-        task.added,
+        [member for member in task.added if not task.tails(member)],
+        [member for member in task.added if task.tails(member)],
         floor.under.span_read,
         any(n.use == "strutting" for n in floor.under.noggins),
         task.openings,
@@ -250,6 +251,7 @@ def _work(floor: Floor) -> Work:
         frames=floor.under.frames,
         cleats=floor.under.cleats,
         added=task.added,
+        tails={member.name: task.tails(member) for member in task.added},
         raised=floor.raised,
         openings=floor.openings,
         near=floor.near,

@@ -137,9 +137,17 @@ def _laps(member: Member, task: Task) -> dict[str, Any]:
     return {"laps": laps, "lengths": [round(length, 1) for length in lengths]}
 
 
+def _cut(member: Member, task: Task) -> dict[str, Any]:
+    """Return the parts of an added joist that is cut at openings."""
+    found = task.tails(member)
+    return {"lengths": [t.length for t in found], "tails": [t.json() for t in found]}
+
+
 def _added(member: Member, task: Task) -> dict[str, Any]:
     low, high = member_ends(member, [task.area])
     timbers = member_timbers(member, [task.area])
+    trimmed = bool(task.tails(member))
+    why = f"The bay is too wide for {task.board.thickness:g} mm boards."
     return {
         "id": member.name,
         "bay": member.index,
@@ -148,6 +156,7 @@ def _added(member: Member, task: Task) -> dict[str, Any]:
         "far": [round(member.centre(high), 2), round(high, 2)],
         "length": round(high - low, 1) if member.laps else timbers[0],
         **(_laps(member, task) if member.laps else {}),
+        **(_cut(member, task) if trimmed else {}),
         "section": {"breadth": member.breadth, "depth": round(member.depth)},
-        "why": f"The bay is too wide for {task.board.thickness:g} mm boards.",
+        "why": f"{why} It is cut at the opening and hangs from the trimmers." if trimmed else why,
     }

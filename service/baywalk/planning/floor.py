@@ -38,8 +38,17 @@ class Floor:
     @cached_property
     def openings(self) -> list[dict[str, Any]]:
         """Return its openings as the plan shows them."""
-        outline = Polygon(self.task.run["outline"])
-        return [opening.json(outline) for opening in self.task.openings]
+        task = self.task
+        outline, parts = (
+            Polygon(task.run["outline"]),
+            [t for m in task.added for t in task.tails(m)],
+        )
+        return [
+            opening.json(
+                outline, [p.member for p in parts for t in p.trimmers if t in opening.trimmers]
+            )
+            for opening in task.openings
+        ]
 
     @cached_property
     def raised(self) -> list[dict[str, Any]]:

@@ -33,11 +33,12 @@ def openings(
     decks: Sequence[Polygon],
     choices: Choices,
     pack: Pack,
+    added: Sequence[Member] = (),
 ) -> tuple[list[Opening], Ground]:
     """Return the openings of a run, and the ground with the joists beside them doubled.
 
-    ``decks`` is what is to be boarded. Raises :class:`Refused` where a joist would be cut that must
-    not be.
+    ``decks`` is what is to be boarded, ``added`` the joists that are to be added. Raises
+    :class:`Refused` where a joist would be cut that must not be.
     """
     found: list[Opening] = []
     shapes = [
@@ -53,18 +54,21 @@ def openings(
             tags[short] += 1
             # Two ids may begin alike; no two timbers may have one name.
             tag = short if tags[short] == 1 else f"{short}.{tags[short]}"
-            opening = opened(feature, tag, run, ground, pack, shapes)
+            opening = opened(feature, tag, run, ground, pack, shapes, added)
             if opening.cut:
                 may_cut(run, opening, choices)
                 _not_lapped(run, opening, ground)
+            if opening.framed:
                 _deep(run, opening)
+            if opening.cut:
                 _carried_at_wall(run, opening, decks, pack)
+            if opening.framed:
                 doubled = _with_doubling(doubled, opening)
             found.append(opening)
     for opening in found:
         _carried_by_whole(run, opening, found)
     for opening in found:
-        if opening.cut:
+        if opening.framed:
             _room_for_doubling(run, opening, shapes)
     return found, doubled
 
@@ -104,9 +108,9 @@ def _deep(run: dict[str, Any], opening: Opening) -> None:
     unknown = [m.name for m in opening.sides if not m.wall and m.depth <= 0]
     if unknown or any(trimmer.depth <= 0 for trimmer in opening.trimmers):
         name = run["title"] or run["id"]
-        whose = " and ".join(unknown) or named(opening.cut)
+        whose = " and ".join(unknown) or opening.over
         say = (
-            f"{name}: the opening cuts {named(opening.cut)}, and nothing says the depth of {whose},"
+            f"{name}: the opening cuts {opening.over}, and nothing says the depth of {whose},"
             " which the timbers round the opening must have as well. Read it."
         )
         raise Refused(Reason("joist.no_depth", say))
@@ -117,7 +121,7 @@ def _room_for_doubling(run: dict[str, Any], opening: Opening, shapes: Sequence[P
     for member, hand in zip(opening.sides, opening.hands, strict=True):
         if not member.wall and _stands(member, hand, opening.doubling, shapes):
             say = (
-                f"{run['title'] or run['id']}: the opening over {named(opening.cut)} would hang on"
+                f"{run['title'] or run['id']}: the opening over {opening.over} would hang on"
                 f" {member.name}, and a timber that doubles it would stand in an opening on either"
                 " side. Read again where the openings lie, or have a structural engineer design"
                 " what carries them."
@@ -160,10 +164,10 @@ def _carried_at_wall(
 def _carried_by_whole(run: dict[str, Any], opening: Opening, others: Sequence[Opening]) -> None:
     """Stop where a joist that would carry one opening's trimmers is cut for another."""
     name = run["title"] or run["id"]
-    for member in opening.sides if opening.cut else ():
+    for member in opening.sides if opening.framed else ():
         if any(member.index in other.cut for other in others) and not member.wall:
             say = (
-                f"{name}: the opening over {named(opening.cut)} would hang on {member.name}, and"
+                f"{name}: the opening over {opening.over} would hang on {member.name}, and"
                 " another opening cuts that joist. Move one of them until a whole joist stands"
                 " between them, or have a structural engineer design both as one."
             )
@@ -188,23 +192,33 @@ def opened(
     ground: Ground,
     pack: Pack,
     shapes: Sequence[Polygon] = (),
+    added: Sequence[Member] = (),
 ) -> Opening:
     """Return one opening: which joists stand in it, and the timbers that take over from them.
 
-    ``tag`` tells its timbers from those of others, ``shapes`` are all openings of the run; places
-    and sizes are in mm.
+    ``tag`` tells its timbers from those of others, ``shapes`` are all openings of the run,
+    ``added`` the joists that are to be added; places and sizes are in mm.
     """
     shape = Polygon(feature["polygon"])
     _, y0, _, y1 = shape.bounds
     cut = [m for m in ground.joists if not m.added and _stands_in(m, shape)]
     left, right = _beside(ground, shape, cut)
     breadth = float(pack["noggin.breadth"])
-    bare = Opening(feature["id"], shape, tuple(m.index for m in cut), (left, right), breadth, ())
-    if not cut:
+    bare = Opening(
+        feature["id"],
+        shape,
+        tuple(m.index for m in cut),
+        (left, right),
+        breadth,
+        (),
+        stopped=tuple(m for m in added if _stands_in(m, shape)),
+    )
+    if not bare.framed:
         return bare
     sides = zip((left, right), bare.hands, strict=True)
     a, b = (not m.wall and _stands(m, hand, breadth, shapes or [shape]) for m, hand in sides)
-    bare = replace(bare, away=(a, b), breadths=tuple(m.breadth for m in cut))
+    crossed = tuple(m for m in added if left.index <= m.index < right.index)
+    bare = replace(bare, away=(a, b), breadths=tuple(m.breadth for m in cut), crossed=crossed)
     _, low, _, high = Polygon(run["outline"]).bounds
     plies = int(pack["opening.trim"]["plies"])
     places = [

@@ -9,15 +9,14 @@ from typing import TYPE_CHECKING, Any
 from baywalk.planning import cautions, choices
 from baywalk.planning.area import areas
 from baywalk.planning.asbuilt import check_settled, sound, unready
-from baywalk.planning.board import choose
 from baywalk.planning.check import check
 from baywalk.planning.choice_texts import read_choices
 from baywalk.planning.deck import plan_deck
+from baywalk.planning.framing import framed, home
 from baywalk.planning.ground import ground
 from baywalk.planning.hatch import tries
 from baywalk.planning.laid.before import Before, before, same_survey
 from baywalk.planning.laid.changes import summed
-from baywalk.planning.openings import openings
 from baywalk.planning.placed import unplaced
 from baywalk.planning.quantities import together
 from baywalk.planning.refused import Reason, Refused
@@ -203,8 +202,7 @@ def _tasks(
     there = ground(run)
     _, width = choices.size(wanted, pack)
     parts = areas(run, there, wanted, pack, width)
-    holes, there = openings(run, there, [part.polygon for part in parts], wanted, pack)
-    choice = choose(parts, there, wanted, pack, [hole.polygon for hole in holes])
+    holes, choice = framed(run, there, parts, wanted, pack)
 
     def make(part: Area, mine: tuple[Opening, ...]) -> Make:
         def task(seconds: float, left: int, after: int) -> Task:
@@ -213,12 +211,7 @@ def _tasks(
 
         return task
 
-    return [make(part, tuple(o for o in holes if _home(o, parts) is part)) for part in parts]
-
-
-def _home(opening: Opening, parts: list[Area]) -> Area:
-    """Return the deck that an opening belongs to: the one that it lies nearest."""
-    return min(parts, key=lambda part: part.polygon.distance(opening.polygon))
+    return [make(part, tuple(o for o in holes if home(o, parts) is part)) for part in parts]
 
 
 def _cited(pack: Pack) -> dict[str, Any]:

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from baywalk.planning.ground import Member
 
 
+_ADDED = "the added joists at the trimmers"
+"""What hangers for joists to be added are said to be for."""
+
+
 @dataclass(frozen=True)
 class Trimmer:
     """A timber across at one end of an opening; lengths in mm."""
@@ -60,6 +64,8 @@ class Opening:
     ``sides`` are the members beside it, walls among them, ``doubling`` the breadth of what doubles
     them [mm]. ``away`` says which of the two are doubled on the side away from it, for towards it
     the doubling would stand in an opening. ``breadths`` are those of the joists cut [mm].
+    ``crossed`` are the joists to be added that meet its trimmers, ``stopped`` those of them that
+    would stand in it: all are cut to hang from the trimmers.
     """
 
     feature: str
@@ -70,6 +76,18 @@ class Opening:
     trimmers: tuple[Trimmer, ...]
     away: tuple[bool, bool] = (False, False)
     breadths: tuple[float, ...] = ()
+    crossed: tuple[Member, ...] = ()
+    stopped: tuple[Member, ...] = ()
+
+    @property
+    def framed(self) -> bool:
+        """Say whether timbers go round it: what hangs from them is a joist, cut or to be added."""
+        return bool(self.cut or self.stopped)
+
+    @property
+    def over(self) -> str:
+        """Return the joists that stand in it, as they are called in a sentence."""
+        return ", ".join([*(f"J{n}" for n in self.cut), *(m.name for m in self.stopped)])
 
     @property
     def hands(self) -> tuple[str, str]:
@@ -78,16 +96,22 @@ class Opening:
 
     def gone(self, member: Member, low: float, high: float) -> bool:
         """Say whether it cuts a joist away anywhere from one y to another [mm]."""
-        if member.index not in self.cut or member.added or member.wall or member.timber:
+        if member.wall or member.timber:
+            return False
+        stopped = any((m.index, m.added) == (member.index, member.added) for m in self.stopped)
+        if not (stopped or (member.index in self.cut and not member.added)):
             return False
         bands = [(self.polygon.bounds[1], self.polygon.bounds[3]), *(t.band for t in self.trimmers)]
         return min(a for a, _ in bands) < high and low < max(b for _, b in bands)
 
-    def json(self, outline: Polygon) -> dict[str, Any]:
-        """Return it as the plan shows it; doublings run from limit to limit of ``outline``."""
+    def json(self, outline: Polygon, hung: Sequence[Member] = ()) -> dict[str, Any]:
+        """Return it as the plan shows it; doublings run from limit to limit of ``outline``.
+
+        ``hung`` has each joist to be added as often as an end of it hangs from a trimmer.
+        """
         sides = zip(self.sides, self.hands, strict=True)
-        # Where no joist is cut, those beside it carry no more than before.
-        joists = [(m, side) for m, side in sides if self.cut and not m.wall]
+        # Where nothing hangs, the joists beside it carry no more than before.
+        joists = [(m, side) for m, side in sides if self.framed and not m.wall]
         return {
             "feature": self.feature,
             "polygon": [
@@ -96,12 +120,12 @@ class Opening:
             "joists_cut": list(self.cut),
             "trimming": [_doubled(m, side, self, outline) for m, side in joists],
             "trimmers": [trimmer.json() for trimmer in self.trimmers],
-            "hangers": self._hangers([m for m, _ in joists]),
+            "hangers": self._hangers([m for m, _ in joists], hung),
             "carries": None,
             "say": self._say([m for m, _ in joists]),
         }
 
-    def _hangers(self, joists: Sequence[Member]) -> list[dict[str, Any]]:
+    def _hangers(self, joists: Sequence[Member], hung: Sequence[Member]) -> list[dict[str, Any]]:
         ends = len(self.trimmers)
         if not ends:
             return []
@@ -116,6 +140,11 @@ class Opening:
             }
             for breadth, count in sorted(Counter(round(b) for b in self.breadths).items())
         ]
+        sizes = Counter((round(m.breadth), float(round(m.depth))) for m in hung)
+        rows += [
+            {"for": _ADDED, "breadth": breadth, "depth": depth, "count": count}
+            for (breadth, depth), count in sorted(sizes.items())
+        ]
         if joists:
             across = {
                 "for": "the trimmers at the trimming joists",
@@ -127,19 +156,39 @@ class Opening:
         return rows
 
     def _say(self, joists: Sequence[Member]) -> str:
-        if not self.cut:
+        if not self.framed:
             return "The opening lies between two joists; none is cut."
-        cut = named(self.cut)
         names = " and ".join(m.name for m in joists)
         far = [m.name for m, off in zip(self.sides, self.away, strict=True) if off and not m.wall]
         where = f", {' and '.join(far)} on the side away from the opening" if far else ""
+        double = (
+            f"ouble {names} with a timber of the same size for the whole length{where}, hang the"
+            " doubled trimmers between them"
+        )
+        more = ""
+        if self.crossed:
+            is_ = "is" if len(self.crossed) == 1 else "are"
+            new = _and([m.name for m in self.crossed])
+            more = f" {new}, which {is_} added, {is_} cut to hang from the trimmers as well."
+        who = (
+            "What the trimmers and trimming joists must carry is for a structural engineer;"
+            " building control must know of it."
+        )
+        if not self.cut:
+            return (
+                "The opening lies between two joists; none of those that are there is cut."
+                f" D{double}.{more} {who}"
+            )
         return (
-            f"Prop the ceiling first. Double {names} with a timber of the same size for the whole"
-            f" length{where}, hang the doubled trimmers between them, and only then cut {cut} and"
-            " hang the ends. What the trimmers and trimming joists must carry is for a structural"
-            " engineer; building control must know of it. If the joists tie the rafters, do not cut"
+            f"Prop the ceiling first. D{double}, and only then cut {named(self.cut)} and hang the"
+            f" ends.{more} {who} If the joists tie the rafters, do not cut"
             " them."
         )
+
+
+def _and(names: Sequence[str]) -> str:
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _doubled(member: Member, side: str, opening: Opening, outline: Polygon) -> dict[str, Any]:

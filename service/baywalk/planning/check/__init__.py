@@ -34,6 +34,7 @@ from baywalk.planning.check.scene import Scene
 from baywalk.planning.check.sequence import check_sequence
 from baywalk.planning.check.shown import check_shown
 from baywalk.planning.check.strength import check_shortest, check_strutting
+from baywalk.planning.check.tails import check_tails
 from baywalk.planning.check.thickness import check_thickness
 from baywalk.planning.check.timbers import check_timbers
 from baywalk.planning.check.told import check_told
@@ -60,6 +61,7 @@ _OF_A_DECK = (
     check_strutting,
     check_shown,
     check_openings,
+    check_tails,
     check_raised,
     check_timbers,
     check_quantities,

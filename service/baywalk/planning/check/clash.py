@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from shapely.geometry import box
 
 from baywalk.planning.check.joints import carrier
-from baywalk.planning.check.openings import TOUCH, beside, body, trimmed_bay
+from baywalk.planning.check.openings import TOUCH, beside, body, trimmed_bay, trimmed_between
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,9 +30,8 @@ def check_clash(scene: Scene, out: Verdicts) -> None:
             bay = cleat["joist"] - ("added" not in cleat and cleat["side"] == "left")
             by_bay.setdefault(bay, []).append((cleat["id"], beside(scene, cleat)))
     for opening in scene.deck["openings"]:
-        if opening["joists_cut"]:
-            for bay, trimmer in _across(scene, opening):
-                by_bay.setdefault(bay, []).append(trimmer)
+        for bay, trimmer in _across(scene, opening):
+            by_bay.setdefault(bay, []).append(trimmer)
     for things in by_bay.values():
         for (name, one), (other, two) in combinations(things, 2):
             # Touching is what timbers side by side do.
@@ -47,5 +46,5 @@ def _across(scene: Scene, opening: Json) -> Iterator[tuple[int, tuple[str, Area]
         half = trimmer["section"]["breadth"] * trimmer["plies"] / 2
         left, right = bay.clear(trimmer["y"])
         room = box(left, trimmer["y"] - half, right, trimmer["y"] + half)
-        for number in range(bay.bay, max(opening["joists_cut"]) + 1):
+        for number in range(*trimmed_between(scene, opening)):
             yield number, (trimmer["id"], room)

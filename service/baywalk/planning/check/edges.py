@@ -139,8 +139,6 @@ def _bears(middle: float, half: float, y: float, inward: int, scene: Scene) -> b
 def _trimmed(scene: Scene, ends: list[Point], inward: int) -> bool:
     """Say whether a trimmer of an opening bears the edge."""
     for opening in scene.deck["openings"]:
-        if not opening["joists_cut"]:
-            continue
         bay = trimmed_bay(scene, opening)
         low, high = bay.clear(ends[0][1])
         if ends[0][0] < low - 2 * EXACT or ends[1][0] > high + 2 * EXACT:
@@ -185,11 +183,10 @@ def _trimmers(scene: Scene, edge: Line) -> list[float]:
     """Return where trimmers of an opening reach under an edge that runs with the joists."""
     out = []
     for opening in scene.deck["openings"]:
-        if opening["joists_cut"]:
-            bay = trimmed_bay(scene, opening)
-            for trimmer in opening["trimmers"]:
-                left, right = bay.clear(trimmer["y"])
-                out += [trimmer["y"]] if left <= edge.x(trimmer["y"]) <= right else []
+        bay = trimmed_bay(scene, opening)
+        for trimmer in opening["trimmers"]:
+            left, right = bay.clear(trimmer["y"])
+            out += [trimmer["y"]] if left <= edge.x(trimmer["y"]) <= right else []
     return out
 
 

@@ -41,10 +41,6 @@ def check_openings(scene: Scene, out: Verdicts) -> None:
 
 def _clear(scene: Scene, name: str, shape: Polygon, out: Verdicts) -> None:
     """Check that nothing the plan sets up stands in an opening."""
-    low, high = shape.bounds[1], shape.bounds[3]
-    for line in scene.added.values():
-        free = thin(line.strip(low, high).intersection(shape), 1.0)
-        out.must(RULE, free, line.name, f"it stands in the opening {name}")
     for cleat in scene.deck["cleats"]:
         free = thin(beside(scene, cleat).intersection(shape), TOUCH)
         out.must(RULE, free, cleat["id"], f"it stands in the opening {name}")
@@ -101,27 +97,49 @@ def _opening(scene: Scene, name: str, opening: Json, out: Verdicts) -> None:
     out.must(RULE, thin(shape.intersection(scene.area)), name, "the deck lies over it")
     cut = _cut(scene, shape)
     out.must(RULE, sorted(opening["joists_cut"]) == cut, name, f"the joists in it are {cut}")
-    if not cut:
+    gone = scene.gone(opening)
+    if not gone:
+        bare = not (opening["trimmers"] or opening["trimming"] or opening["hangers"])
+        out.must(RULE, bare, name, "nothing hangs there, and it is trimmed")
         return
-    # Such joists hold the roof together: nobody may plan to cut them from a phone.
-    held = scene.plan["choices"]["roof"] in ("tied", "trussed")
-    out.must(RULE, not held, name, f"joists of a {scene.plan['choices']['roof']} roof are cut")
-    sides = {n for n in (min(cut) - 1, max(cut) + 1) if n in scene.ground.joists}
+    roof = scene.plan["choices"]["roof"]
+    # Such joists hold the roof together: nobody may plan to cut them from a phone. Nor may what is
+    # hung on a truss be, though none of it is cut.
+    held = roof == "trussed" or (roof == "tied" and bool(cut))
+    out.must(RULE, not held, name, f"joists of a {roof} roof are cut, or carry what they did not")
+    ends = trimmed_between(scene, opening)
+    sides = {n for n in ends if n in scene.ground.joists}
     doubled = sorted(t["joist"] for t in opening["trimming"])
     out.must(RULE, doubled == sorted(sides), name, f"the joists beside it are {sorted(sides)}")
-    gone = {n for other in scene.deck["openings"] for n in other["joists_cut"]}
-    out.must(RULE, not sides & gone, name, "a joist that carries it is cut for another opening")
-    _trimmers(scene, name, opening, (min(cut) - 1, max(cut) + 1), out)
-    _at_walls(scene, name, shape, cut, out)
+    away = {n for other in scene.deck["openings"] for n in other["joists_cut"]}
+    out.must(RULE, not sides & away, name, "a joist that carries it is cut for another opening")
+    _trimmers(scene, name, opening, ends, out)
+    if cut:
+        _at_walls(scene, name, shape, cut, out)
     for noggin in scene.deck["noggins"]:
         _hangs(scene, noggin, opening, out)
     for joint in scene.deck["joints"]:
         _carried(scene, joint, out)
     # Every cut joist hangs at its trimmer, and every trimmer at the joists beside it.
     hung = sum(h["count"] for h in opening["hangers"])
-    wanted = len(opening["trimmers"]) * (len(cut) + len(sides))
+    wanted = len(opening["trimmers"]) * (len(cut) + len(sides)) + len(_hung_on(scene, opening))
     out.at_least("opening.hangers", hung, wanted, name, "The number of hangers")
     _hung(scene, name, opening, out)
+
+
+def _hung_on(scene: Scene, opening: Json) -> list[float]:
+    """Return the breadth [mm] of each end of an added joist that hangs from an opening's trimmers.
+
+    Where such parts really end is checked for itself.
+    """
+    ids = {trimmer["id"] for trimmer in opening["trimmers"]}
+    return [
+        joist["section"]["breadth"]
+        for joist in scene.deck["added_joists"]
+        for tail in joist.get("tails", ())
+        for name in tail["hangs"]
+        if name in ids
+    ]
 
 
 def _at_walls(scene: Scene, name: str, shape: Polygon, cut: list[int], out: Verdicts) -> None:
@@ -153,7 +171,7 @@ def _hangs(scene: Scene, noggin: Json, opening: Json, out: Verdicts) -> None:
         ys += [trimmer["y"] - half, trimmer["y"] + half]
     half = noggin["section"]["breadth"] / 2
     for line, (_, y) in zip((bay.a, bay.b), noggin["ends"], strict=True):
-        gone = any(scene.ground.joists[n] == line for n in opening["joists_cut"])
+        gone = line in scene.gone(opening)
         clear = y + half <= min(ys) + WHOLE or y - half >= max(ys) - WHOLE
         out.must(RULE, clear or not gone, noggin["id"], f"{line.name} is cut away where it ends")
 
@@ -170,10 +188,23 @@ def _carried(scene: Scene, joint: Json, out: Verdicts) -> None:
         out.must(RULE, not gone, joint["id"], f"{line.name} is cut away under it")
 
 
+def trimmed_between(scene: Scene, opening: Json) -> tuple[int, int]:
+    """Return the numbers of the members that an opening's trimmers reach to.
+
+    They are joists or walls that were there: what is added carries no trimmer.
+    """
+    cut = opening["joists_cut"]
+    if cut:
+        return min(cut) - 1, max(cut) + 1
+    x, y = Polygon(opening["polygon"]).centroid.coords[0]
+    first = sum(line.x(y) < x for line in scene.ground.joists.values())
+    return first, first + 1
+
+
 def trimmed_bay(scene: Scene, opening: Json) -> Bay:
     """Return the space between the two members that an opening's trimmers reach to."""
     joists = scene.ground.joists
-    first, last = min(opening["joists_cut"]) - 1, max(opening["joists_cut"]) + 1
+    first, last = trimmed_between(scene, opening)
     a, b = joists.get(first, scene.ground.start), joists.get(last, scene.ground.end)
     return Bay(first, a, b, (scene.doubling(a, "right"), scene.doubling(b, "left")))
 
@@ -216,11 +247,17 @@ def _free_beside(scene: Scene, line: Line, side: str, wide: float, by: float) ->
 
 
 def _hung(scene: Scene, name: str, opening: Json, out: Verdicts) -> None:
-    """Check that every cut joist has a hanger of its own breadth at every trimmer."""
-    cut = [scene.ground.joists[n].breadth for n in opening["joists_cut"]]
-    ends = len(opening["trimmers"])
-    for breadth in {round(b) for b in cut}:
+    """Check that every cut joist has a hanger of its own breadth at every trimmer.
+
+    So has every end of an added joist that hangs from one.
+    """
+    cut = [
+        scene.ground.joists[n].breadth for n in opening["joists_cut"] if n in scene.ground.joists
+    ]
+    added, ends = _hung_on(scene, opening), len(opening["trimmers"])
+    for breadth in {round(b) for b in [*cut, *added]}:
         wanted = ends * sum(round(b) == breadth for b in cut)
+        wanted += sum(round(b) == breadth for b in added)
         there = sum(h["count"] for h in opening["hangers"] if abs(h["breadth"] - breadth) < 1)
         text = f"The number of hangers for joists of {breadth}"
         out.at_least("opening.hangers", there, wanted, name, text)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
+from baywalk.planning.check.area import thin
 from baywalk.planning.check.ground import Line, Point, crossing
 
 if TYPE_CHECKING:
@@ -183,13 +184,30 @@ class Scene:
         ]
         return float(max(found, default=0.0))
 
+    @cached_property
+    def stopped(self) -> list[list[Line]]:
+        """For each opening, the added joists that would stand in it."""
+        out = []
+        for opening in self.deck["openings"]:
+            shape = Polygon(opening["polygon"])
+            low, high = shape.bounds[1], shape.bounds[3]
+            lines = self.added.values()
+            out.append([n for n in lines if not thin(n.strip(low, high).intersection(shape), 1.0)])
+        return out
+
+    def gone(self, opening: Json) -> list[Line]:
+        """Return the joists that an opening cuts away, those among them that are added last."""
+        numbers = opening["joists_cut"]
+        found = [self.ground.joists[n] for n in numbers if n in self.ground.joists]
+        openings = zip(self.deck["openings"], self.stopped, strict=True)
+        return found + [line for own, row in openings if own is opening for line in row]
+
     def cut_at(self, line: Line, y: float) -> bool:
         """Say whether an opening cuts a joist away at a place along it."""
         return any(
-            min(ys) < y < max(ys) and self.ground.joists.get(number) == line
+            min(ys) < y < max(ys) and line in self.gone(opening)
             for opening in self.deck["openings"]
             for ys in ([corner[1] for corner in opening["polygon"]],)
-            for number in opening["joists_cut"]
         )
 
     @cached_property

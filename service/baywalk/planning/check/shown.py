@@ -78,6 +78,11 @@ def _added(scene: Scene, added: Json, out: Verdicts) -> None:
 def _lapping(scene: Scene, added: Json, line: Line, out: Verdicts) -> None:
     """Check that an added joist laps only where those beside it do, with timbers long enough."""
     name, lengths = added["id"], added.get("lengths", [])
+    if "tails" in added:
+        out.must(RULE, not line.laps, name, "it laps and is cut at an opening")
+        own = [tail["length"] for tail in added["tails"]]
+        out.must(RULE, lengths == own, name, "its timbers are not its tails")
+        return
     out.must(RULE, len(lengths) == (len(line.laps) + 1 if line.laps else 0), name, "its timbers")
     beside = [scene.ground.joists.get(added["bay"] + k) for k in (0, 1)]
     for begins, ends in line.laps:

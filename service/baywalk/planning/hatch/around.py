@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING, Any
 from shapely import Polygon
 
 from baywalk.planning.area import Area, areas
-from baywalk.planning.board import choose
 from baywalk.planning.choices import size
+from baywalk.planning.framing import framed
 from baywalk.planning.ground import Ground, Member, ground
 from baywalk.planning.hatch.room import Reach, clear, meeting, places, polygons
-from baywalk.planning.openings import openings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -67,7 +66,7 @@ class Around:
 
         Those beside it must be whole.
         """
-        carrying = {side.index for hole in self.holes if hole.cut for side in hole.sides}
+        carrying = {side.index for hole in self.holes if hole.framed for side in hole.sides}
         gone = {joist for hole in self.holes for joist in hole.cut}
         row = set(range(first, last + 1))
         return not row & carrying and not {first - 1, last + 1} & gone
@@ -113,10 +112,8 @@ def around(run: dict[str, Any], choices: Choices, pack: Pack) -> Around:
     there = ground(run)
     _, width = size(choices, pack)
     parts = areas(run, there, choices, pack, width)
-    holes, padded = openings(run, there, [part.polygon for part in parts], choices, pack)
-    shapes = [hole.polygon for hole in holes]
-    added = choose(parts, padded, choices, pack, shapes).chosen.added
-    return Around(run, there, padded, tuple(holes), parts, added, pack)
+    holes, choice = framed(run, there, parts, choices, pack)
+    return Around(run, there, choice.found_on, tuple(holes), parts, choice.chosen.added, pack)
 
 
 def anywhere(it: Around, zone: Polygon, asked: tuple[float, float]) -> BaseGeometry:

@@ -97,7 +97,8 @@ def _set_out(
     level = rise(run, ground, pack) <= 0
     rows = strutting(polygon, ground, (low, high), deep, pack, builder.noggins, level=level)
     for noggin in rows:
-        if not _in_room(noggin, openings) and not _in_the_way(noggin, run, builder):
+        held = not _in_room(noggin, openings) and not builder.hangs(noggin)
+        if held and not _in_the_way(noggin, run, builder):
             builder.add(noggin)
     along_joints = middles(framed, builder)
     cleated = cleats(joints, builder)

@@ -159,13 +159,16 @@ class Builder:
         return any(o.gone(side, low, high) for o in self.openings for side in sides)
 
     def in_opening(self, noggin: Noggin) -> bool:
-        """Say whether more of a noggin across would lie in an opening than a corner of it."""
+        """Say whether a noggin across would stand out into an opening further than it may."""
         (xa, ya), (xb, yb) = noggin.ends
         half = noggin.thick
         body = Polygon([(xa, ya - half), (xb, yb - half), (xb, yb + half), (xa, ya + half)])
         shapes = [opening.polygon for opening in self.openings]
-        corner = self.pack["opening.edge"] ** 2
-        return any(shape.intersection(body).area > corner for shape in shapes)
+        least = (self.pack["opening.edge"] - _SAME) / 2
+        return any(
+            not shape.intersection(body).buffer(-least, join_style="mitre").is_empty
+            for shape in shapes
+        )
 
     def _beside(self, bay: Bay, x: float, y: float, slope: float, like: Noggin) -> Noggin | None:
         """Return a noggin that crosses ``x`` at ``y`` with a slope, for what another is for."""

@@ -1,0 +1,286 @@
+"""Joists to be added that meet an opening: cut to hang from its trimmers, as joists there are.
+
+Worked out by hand; the lofts are invented. Joists stand 700 apart, so every bay needs one more.
+"""
+
+from __future__ import annotations
+
+import copy
+import random
+from functools import cache
+from typing import Any
+
+import pytest
+
+from baywalk.planning import Choices, Refused, plan
+from baywalk.rules import load
+from tests.mutations import places, spoils
+from tests.planned import broken
+from tests.unit.planning.loft import as_built, rectangle
+from tests.unit.planning.test_plan import VALID
+
+Json = dict[str, Any]
+CENTRES = [350.0 + 700 * k for k in range(4)]
+FIT, EDGE = 2.0, 3000.0
+BETWEEN = rectangle("opening", 1080, 1000, 1720, 1600)
+"""Between J2 and J3, whose faces are at 1073.5 and 1726.5; J2a would stand at 1400, in it."""
+CUTTING = rectangle("opening", 1500, 1000, 1900, 1600)
+"""It cuts J3, at 1750; J2a at 1400 and J3a at 2100 stand beside it, in the way of its trimmers."""
+
+
+def _loft(*features: Json) -> Json:
+    return as_built(CENTRES, 2800.0, EDGE, features=list(features))
+
+
+@cache
+def _made(*, cutting: bool) -> tuple[Json, Json]:
+    loft = _loft(CUTTING if cutting else BETWEEN)
+    return loft, plan(loft, Choices(seconds=0.2))
+
+
+def _deck(*, cutting: bool) -> Json:
+    loft, made = _made(cutting=cutting)
+    assert broken(made, loft) == {}
+    assert not list(VALID.iter_errors(made))
+    (deck,) = made["decks"]
+    return dict(deck)
+
+
+def _parts(joist: Json) -> list[tuple[float, float, float, list[str]]]:
+    return [(t["near"][1], t["far"][1], t["length"], t["hangs"]) for t in joist["tails"]]
+
+
+def test_a_joist_that_would_stand_in_an_opening_becomes_two_tails() -> None:
+    """Trimmers of 94 lie outside 1000 and 1600: what is left goes to 906, and on from 1694."""
+    deck = _deck(cutting=False)
+    (opening,) = deck["openings"]
+    near, far = (trimmer["id"] for trimmer in opening["trimmers"])
+    joist = next(j for j in deck["added_joists"] if j["id"] == "J2a")
+    assert joist["near"][0] == pytest.approx(1400)
+    assert _parts(joist) == [(0, 906, 906 - FIT, [near]), (1694, EDGE, EDGE - 1694 - FIT, [far])]
+    assert joist["lengths"] == [904, 1304]
+    assert all("tails" not in j for j in deck["added_joists"] if j is not joist)
+
+
+def test_what_carries_the_tails_is_there_to_buy_and_told() -> None:
+    """J2 and J3 are doubled away from the opening, for towards it 6.5 mm are left."""
+    deck = _deck(cutting=False)
+    (opening,) = deck["openings"]
+    assert opening["joists_cut"] == []
+    assert [(t["joist"], t["side"]) for t in opening["trimming"]] == [(2, "left"), (3, "right")]
+    assert [t["length"] for t in opening["trimmers"]] == [1726.5 - 1073.5 - FIT] * 2
+    assert {(h["breadth"], h["depth"], h["count"]) for h in opening["hangers"]} == {
+        (47, 147, 2),
+        (94, 147, 4),
+    }
+    hangers = {q["size"]: q["net"] for q in deck["quantities"] if q["kind"] == "hanger"}
+    assert hangers == {"47 × 147": 2, "94 × 147": 4}
+    cut = {c["item"]: c["length"] for t in deck["timbers"] for c in t["cuts"]}
+    assert (cut["J2a.1"], cut["J2a.2"]) == (904, 1304)
+    assert "J2a" not in cut
+    assert "engineer" in opening["say"]
+    (caution,) = (c for c in deck["cautions"] if c["code"] == "joist.trimmed")
+    assert "engineer" in caution["say"]
+    assert "J2a" in caution["say"]
+    (whole,) = (c for c in deck["cautions"] if c["code"] == "joist.added")
+    assert whole["say"].startswith("J1a, J3a:")
+
+
+def test_the_tails_have_their_step_after_their_trimmers() -> None:
+    deck = _deck(cutting=False)
+    kinds = [step["kind"] for step in deck["sequence"]]
+    assert kinds.index("opening") < kinds.index("joist")
+    step = next(step for step in deck["sequence"] if step["kind"] == "joist")
+    near, far = (trimmer["id"] for trimmer in deck["openings"][0]["trimmers"])
+    said = f"J2a.1 from the near edge to {near}, J2a.2 from {far} to the far edge"
+    assert said in step["say"]
+    places = [mark["along"] for mark in step["marks"] if mark["item"] == "J2a"]
+    meets = [f"where it meets {name}" for name in (near, far)]
+    assert places == ["at the near edge", *meets, "at the far edge"]
+    # J2 reaches to 1073.5, and the centre of J2a lies at 1400.
+    values = {mark["value"] for mark in step["marks"] if mark["item"] == "J2a"}
+    assert values == {1400 - 1073.5}
+
+
+def test_a_joist_beside_an_opening_is_cut_where_its_trimmers_pass() -> None:
+    """Three parts: to the near trimmer, between both, and on from the far one."""
+    deck = _deck(cutting=True)
+    (opening,) = deck["openings"]
+    near, far = (trimmer["id"] for trimmer in opening["trimmers"])
+    for name in ("J2a", "J3a"):
+        joist = next(j for j in deck["added_joists"] if j["id"] == name)
+        assert _parts(joist) == [
+            (0, 906, 904, [near]),
+            (1000, 1600, 598, [near, far]),
+            (1694, EDGE, 1304, [far]),
+        ]
+    # Two ends of J3, which is cut, and four of each that is added.
+    hung = {h["for"]: h["count"] for h in opening["hangers"] if h["breadth"] == 47}
+    assert sorted(hung.values()) == [2, 8]
+
+
+def test_no_end_joint_lies_on_a_joist_where_it_is_cut_away() -> None:
+    loft, made = _made(cutting=False)
+    wrong = copy.deepcopy(made)
+    joint = wrong["decks"][0]["joints"][0]
+    joint |= {"x": 1400.0, "y0": 1100.0, "y1": 1500.0, "support": {"joist": 2, "added": 1}}
+    assert "J2a is cut away under it" in broken(wrong, loft)["opening.trim"]
+    joint |= {"y0": 300.0, "y1": 800.0}
+    assert "opening.trim" not in broken(wrong, loft)
+
+
+# --- what cannot be -------------------------------------------------------------------------------
+
+
+def test_nothing_is_hung_on_a_truss() -> None:
+    with pytest.raises(Refused, match="truss designer") as caught:
+        plan(_loft(BETWEEN), Choices(roof="trussed"))
+    assert [reason.code for reason in caught.value.reasons] == ["joist.in_opening"]
+    loft, made = _made(cutting=False)
+    wrong = copy.deepcopy(made)
+    wrong["choices"]["roof"] = "trussed"
+    assert "opening.trim" in broken(wrong, loft)
+
+
+@pytest.mark.parametrize(
+    "thing",
+    [
+        rectangle("obstacle", 1300, 1630, 1500, 1700),
+        rectangle("opening", 1080, 1660, 1720, 1900),
+    ],
+)
+def test_where_no_trimmer_has_room_it_is_refused_in_words(thing: Json) -> None:
+    with pytest.raises(Refused, match="no room for trimmers") as caught:
+        plan(_loft(BETWEEN, thing))
+    assert [reason.code for reason in caught.value.reasons] == ["joist.in_opening"]
+
+
+def test_no_trimmer_stands_in_the_wall() -> None:
+    """Twenty millimetres from the limit; trimmers are ninety-four."""
+    with pytest.raises(Refused, match="no room for trimmers"):
+        plan(_loft(rectangle("opening", 1080, 20, 1720, 600)))
+
+
+def test_no_tail_too_short_to_be_cut_is_planned() -> None:
+    """Just room for the trimmer: the boards bear on it, and one tail is left."""
+    loft = _loft(rectangle("opening", 1080, 100, 1720, 700))
+    made = plan(loft, Choices(seconds=0.2))
+    assert broken(made, loft) == {}
+    joist = next(j for j in made["decks"][0]["added_joists"] if j["id"] == "J2a")
+    assert [(t["near"][1], t["far"][1]) for t in joist["tails"]] == [(794, EDGE)]
+
+
+# --- what the checker must see --------------------------------------------------------------------
+
+
+def _joist(plan: Json) -> Json:
+    found = next(j for j in plan["decks"][0]["added_joists"] if j["id"] == "J2a")
+    assert isinstance(found, dict)
+    return found
+
+
+def _whole(plan: Json) -> None:
+    joist = _joist(plan)
+    del joist["tails"], joist["lengths"]
+
+
+def _short(plan: Json) -> None:
+    _joist(plan)["tails"][0]["far"][1] -= 60
+
+
+def _long(plan: Json) -> None:
+    _joist(plan)["tails"][0]["length"] += 3
+
+
+def _lost(plan: Json) -> None:
+    _joist(plan)["tails"].pop()
+    _joist(plan)["lengths"].pop()
+
+
+def _elsewhere(plan: Json) -> None:
+    tails = _joist(plan)["tails"]
+    tails[0]["hangs"], tails[1]["hangs"] = tails[1]["hangs"], tails[0]["hangs"]
+
+
+def _into(plan: Json) -> None:
+    _joist(plan)["tails"][0]["far"][1] += 150
+
+
+def _begun(plan: Json) -> None:
+    _joist(plan)["tails"][0]["near"][1] += 40
+    _joist(plan)["near"][1] += 40
+
+
+def _aside(plan: Json) -> None:
+    _joist(plan)["tails"][0]["far"][0] += 20
+
+
+def _hanger(plan: Json) -> None:
+    rows = plan["decks"][0]["openings"][0]["hangers"]
+    next(h for h in rows if h["breadth"] == 47)["count"] -= 1
+
+
+def _untrimmed(plan: Json) -> None:
+    plan["decks"][0]["openings"][0]["trimming"] = []
+
+
+def _one_trimmer(plan: Json) -> None:
+    plan["decks"][0]["openings"][0]["trimmers"].pop()
+
+
+def _thin(plan: Json) -> None:
+    plan["decks"][0]["openings"][0]["trimmers"][0]["plies"] = 1
+
+
+@pytest.mark.parametrize(
+    ("spoil", "rule"),
+    [
+        (_whole, "opening.trim"),
+        (_short, "opening.trim"),
+        (_long, "opening.fit"),
+        (_lost, "opening.trim"),
+        (_elsewhere, "opening.trim"),
+        (_into, "opening.trim"),
+        (_begun, "opening.trim"),
+        (_aside, "opening.trim"),
+        (_hanger, "opening.hangers"),
+        (_untrimmed, "opening.trim"),
+        (_one_trimmer, "opening.trim"),
+        (_thin, "opening.trim"),
+    ],
+)
+def test_a_tail_that_is_not_so_is_caught(spoil: Any, rule: str) -> None:
+    loft, made = _made(cutting=False)
+    wrong = copy.deepcopy(made)
+    spoil(wrong)
+    assert rule in broken(wrong, loft)
+
+
+def test_no_field_of_a_tail_can_be_spoilt_unseen() -> None:
+    loft, made = _made(cutting=True)
+    draw = random.Random(3)
+    found = {k: paths for k, paths in places(made).items() if "added_joists.tails" in k}
+    assert len(found) > 4
+    for kind, paths in found.items():
+        for what, wrong in spoils(made, draw.choice(paths)):
+            assert broken(wrong, loft), f"{kind} {what}"
+
+
+def test_an_opening_trimmed_for_nothing_is_caught() -> None:
+    """What carries nothing may not be said to bear an edge."""
+    loft = _loft(rectangle("opening", 1430, 1000, 1720, 1600))
+    made = plan(loft, Choices(seconds=0.2))
+    (opening,) = made["decks"][0]["openings"]
+    assert opening["trimmers"] == []
+    wrong = copy.deepcopy(made)
+    section = {"breadth": 47.0, "depth": 147.0}
+    trimmer = {"id": "O1", "y": 953.0, "length": 600.0, "sd": 1.0, "plies": 2, "section": section}
+    wrong["decks"][0]["openings"][0]["trimmers"] = [trimmer]
+    assert "opening.trim" in broken(wrong, loft)
+
+
+def test_the_rules_of_the_cases_are_those_of_the_pack() -> None:
+    pack = load()
+    assert pack["noggin.fit"] == FIT
+    assert pack["opening.trim"]["plies"] * pack["noggin.breadth"] == 94
+    assert max(most for most, _ in pack["deck.thickness"]) < 700
