@@ -162,27 +162,26 @@ class Opening:
         far = [m.name for m, off in zip(self.sides, self.away, strict=True) if off and not m.wall]
         where = f", {' and '.join(far)} on the side away from the opening" if far else ""
         double = (
-            f"ouble {names} with a timber of the same size for the whole length{where}, hang the"
+            f"Double {names} with a timber of the same size for the whole length{where}, hang the"
             " doubled trimmers between them"
         )
         more = ""
         if self.crossed:
             is_ = "is" if len(self.crossed) == 1 else "are"
             new = _and([m.name for m in self.crossed])
-            more = f" {new}, which {is_} added, {is_} cut to hang from the trimmers as well."
+            more = f" {new}, which {is_} added, {is_} cut to hang from the trimmers."
         who = (
             "What the trimmers and trimming joists must carry is for a structural engineer;"
             " building control must know of it."
         )
         if not self.cut:
             return (
-                "The opening lies between two joists; none of those that are there is cut."
-                f" D{double}.{more} {who}"
+                "The opening lies between two joists; none that is there already is cut."
+                f" {double}.{more} {who}"
             )
         return (
-            f"Prop the ceiling first. D{double}, and only then cut {named(self.cut)} and hang the"
-            f" ends.{more} {who} If the joists tie the rafters, do not cut"
-            " them."
+            f"Prop the ceiling first. {double}, and only then cut {named(self.cut)} and hang the"
+            f" ends.{more} {who} If the joists tie the rafters, do not cut them."
         )
 
 

@@ -49,7 +49,7 @@ def _one(book: Book, deck: Deck, opening: Mapping[str, Any]) -> None:
     scale = max(fitting(window.width, room.width), fitting(window.height, room.height))
     seen = view_of(window, room, scale)
     for timber in deck.timbers:
-        _joist(page, seen, opening, timber, window)
+        _joist(page, seen, deck, opening, timber, window)
     page.shape(seen.ring(opening["polygon"]), pen=MEDIUM, fill=1.0)
     corners = seen.ring(opening["polygon"])
     page.line(corners[0], corners[2])
@@ -61,14 +61,27 @@ def _one(book: Book, deck: Deck, opening: Mapping[str, Any]) -> None:
     scale_bar(page, (page.area.left, page.area.bottom - 5), scale, book.units)
 
 
-def _joist(page: Page, seen: View, opening: Mapping[str, Any], timber: Timber, window: Box) -> None:
+def _joist(
+    page: Page,
+    seen: View,
+    deck: Deck,
+    opening: Mapping[str, Any],
+    timber: Timber,
+    window: Box,
+) -> None:
     """Draw a joist, the timber that doubles it, and its name with what becomes of it."""
     cut = {f"J{j}" for j in opening.get("joists_cut") or []}
+    tails = [t for t in _tails(deck, opening) if t["joist"] == timber.name]
     for part in plan_view.clipped(_strip(timber.line, timber.breadth), window):
-        page.shape(seen.ring(part), fill=1.0)
+        if not tails:
+            page.shape(seen.ring(part), fill=1.0)
         x = sum(p[0] for p in part) / len(part)
-        word = f"{timber.name} cut" if timber.name in cut else timber.name
+        word = f"{timber.name} cut" if timber.name in cut or tails else timber.name
         page.words((seen.x(x), seen.y(window.bottom) - 1.5), word, SMALL, "middle", bold=True)
+    for tail in tails:
+        # It is not there yet: drawn as the other new timbers are.
+        for part in plan_view.clipped(_strip([tail["near"], tail["far"]], timber.breadth), window):
+            page.shape(seen.ring(part), pen=MEDIUM, fill=0.85)
     for one in opening.get("trimming") or []:
         if f"J{one['joist']}" != timber.name:
             continue
@@ -79,6 +92,17 @@ def _joist(page: Page, seen: View, opening: Mapping[str, Any], timber: Timber, w
             page.shape(seen.ring(part), pen=MEDIUM, fill=0.85)
 
 
+def _tails(deck: Deck, opening: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return the parts of added joists that hang from an opening's trimmers, each by its name."""
+    ids = {trimmer["id"] for trimmer in opening.get("trimmers") or []}
+    return [
+        {**tail, "joist": one["id"], "part": f"{one['id']}.{n}", "section": one.get("section")}
+        for one in deck.many("added_joists")
+        for n, tail in enumerate(one.get("tails") or [], start=1)
+        if ids & {*tail["hangs"]}
+    ]
+
+
 def _side(trimming: Mapping[str, Any]) -> int:
     return -1 if trimming.get("side") == "left" else 1
 
@@ -86,14 +110,16 @@ def _side(trimming: Mapping[str, Any]) -> int:
 def _middle(deck: Deck, opening: Mapping[str, Any]) -> float:
     """Return where the middle of the trimmers lies, between the two trimming joists [mm]."""
     low, high = (f(p[1] for p in opening["polygon"]) for f in (min, max))
+    xs = [p[0] for p in opening["polygon"]]
     faces = []
     for one in opening.get("trimming") or []:
         timber = deck.named(f"J{one['joist']}", left=True)
         if timber is not None:
-            wide = (one.get("section") or {}).get("breadth", 0.0)
-            inner = _side(one) * (timber.breadth / 2 + wide)
-            faces.append(timber.crossing((low + high) / 2)[0] + inner)
-    xs = [p[0] for p in opening["polygon"]]
+            x = timber.crossing((low + high) / 2)[0]
+            towards = 1 if x < (min(xs) + max(xs)) / 2 else -1
+            # What doubles it on its other side leaves its own face to hang the trimmers on.
+            wide = (one.get("section") or {}).get("breadth", 0.0) * (_side(one) == towards)
+            faces.append(x + towards * (timber.breadth / 2 + wide))
     between = faces if len(faces) > 1 else xs
     return float(min(between) + max(between)) / 2
 
@@ -155,7 +181,7 @@ def parts(decks: Sequence[Deck], units: str) -> Table:
 
     def fill(deck: Deck) -> None:
         for number, opening in enumerate(deck.many("openings"), start=1):
-            for part in _listed(opening):
+            for part in _listed(deck, opening):
                 _row(table, deck, str(number), part, units)
 
     return listed(table, decks, fill)
@@ -164,7 +190,7 @@ def parts(decks: Sequence[Deck], units: str) -> Table:
 _PARTS = ("opening", "part", "what", "section", "length", "±", "number", "from near edge")
 
 
-def _listed(opening: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _listed(deck: Deck, opening: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Return the parts of one opening, each by the same names."""
     out = [
         {"part": f"J{t['joist']}", "what": "doubling of the trimming joist", "count": 1, **t}
@@ -173,6 +199,10 @@ def _listed(opening: Mapping[str, Any]) -> list[dict[str, Any]]:
     out += [
         {**t, "part": t["id"], "what": "trimmer", "count": t.get("plies", 1)}
         for t in opening.get("trimmers") or []
+    ]
+    out += [
+        {**t, "what": f"of an added joist, hung from {' and '.join(t['hangs'])}", "count": 1}
+        for t in _tails(deck, opening)
     ]
     for h in opening.get("hangers") or []:
         section = {k: h.get(k) for k in ("breadth", "depth")}

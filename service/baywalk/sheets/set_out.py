@@ -234,7 +234,12 @@ def _unbuilt(deck: Deck) -> list[str]:
     if not new:
         return []
     is_ = "is" if len(new) == 1 else "are"
-    return [f"{', '.join(new)} {is_} not there yet: planned here, and so on no as-built sheet."]
+    out = [f"{', '.join(new)} {is_} not there yet: planned here, and so on no as-built sheet."]
+    cut = [str(one["id"]) for one in deck.many("added_joists") if one.get("tails")]
+    if cut:
+        is_ = "is" if len(cut) == 1 else "are"
+        out.append(f"{', '.join(cut)} {is_} cut at an opening: its sheet has the parts.")
+    return out
 
 
 def _room(page: Page) -> Box:

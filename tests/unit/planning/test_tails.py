@@ -1,48 +1,32 @@
 """Joists to be added that meet an opening: cut to hang from its trimmers, as joists there are.
 
-Worked out by hand; the lofts are invented. Joists stand 700 apart, so every bay needs one more.
+Worked out by hand; the lofts are invented.
 """
 
 from __future__ import annotations
 
-import copy
 import random
-from functools import cache
 from typing import Any
 
 import pytest
 
 from baywalk.planning import Choices, Refused, plan
 from baywalk.rules import load
+from tests.hung import BETWEEN, DEPTH, loft, made
 from tests.mutations import places, spoils
 from tests.planned import broken
-from tests.unit.planning.loft import as_built, rectangle
+from tests.unit.planning.loft import rectangle
 from tests.unit.planning.test_plan import VALID
 
 Json = dict[str, Any]
-CENTRES = [350.0 + 700 * k for k in range(4)]
-FIT, EDGE = 2.0, 3000.0
-BETWEEN = rectangle("opening", 1080, 1000, 1720, 1600)
-"""Between J2 and J3, whose faces are at 1073.5 and 1726.5; J2a would stand at 1400, in it."""
-CUTTING = rectangle("opening", 1500, 1000, 1900, 1600)
-"""It cuts J3, at 1750; J2a at 1400 and J3a at 2100 stand beside it, in the way of its trimmers."""
-
-
-def _loft(*features: Json) -> Json:
-    return as_built(CENTRES, 2800.0, EDGE, features=list(features))
-
-
-@cache
-def _made(*, cutting: bool) -> tuple[Json, Json]:
-    loft = _loft(CUTTING if cutting else BETWEEN)
-    return loft, plan(loft, Choices(seconds=0.2))
+FIT = 2.0
 
 
 def _deck(*, cutting: bool) -> Json:
-    loft, made = _made(cutting=cutting)
-    assert broken(made, loft) == {}
-    assert not list(VALID.iter_errors(made))
-    (deck,) = made["decks"]
+    given, plan_ = made(cutting=cutting)
+    assert broken(plan_, given) == {}
+    assert not list(VALID.iter_errors(plan_))
+    (deck,) = plan_["decks"]
     return dict(deck)
 
 
@@ -57,7 +41,7 @@ def test_a_joist_that_would_stand_in_an_opening_becomes_two_tails() -> None:
     near, far = (trimmer["id"] for trimmer in opening["trimmers"])
     joist = next(j for j in deck["added_joists"] if j["id"] == "J2a")
     assert joist["near"][0] == pytest.approx(1400)
-    assert _parts(joist) == [(0, 906, 906 - FIT, [near]), (1694, EDGE, EDGE - 1694 - FIT, [far])]
+    assert _parts(joist) == [(0, 906, 906 - FIT, [near]), (1694, DEPTH, DEPTH - 1694 - FIT, [far])]
     assert joist["lengths"] == [904, 1304]
     assert all("tails" not in j for j in deck["added_joists"] if j is not joist)
 
@@ -112,7 +96,7 @@ def test_a_joist_beside_an_opening_is_cut_where_its_trimmers_pass() -> None:
         assert _parts(joist) == [
             (0, 906, 904, [near]),
             (1000, 1600, 598, [near, far]),
-            (1694, EDGE, 1304, [far]),
+            (1694, DEPTH, 1304, [far]),
         ]
     # Two ends of J3, which is cut, and four of each that is added.
     hung = {h["for"]: h["count"] for h in opening["hangers"] if h["breadth"] == 47}
@@ -120,13 +104,12 @@ def test_a_joist_beside_an_opening_is_cut_where_its_trimmers_pass() -> None:
 
 
 def test_no_end_joint_lies_on_a_joist_where_it_is_cut_away() -> None:
-    loft, made = _made(cutting=False)
-    wrong = copy.deepcopy(made)
+    given, wrong = made(cutting=False)
     joint = wrong["decks"][0]["joints"][0]
     joint |= {"x": 1400.0, "y0": 1100.0, "y1": 1500.0, "support": {"joist": 2, "added": 1}}
-    assert "J2a is cut away under it" in broken(wrong, loft)["opening.trim"]
+    assert "J2a is cut away under it" in broken(wrong, given)["opening.trim"]
     joint |= {"y0": 300.0, "y1": 800.0}
-    assert "opening.trim" not in broken(wrong, loft)
+    assert "opening.trim" not in broken(wrong, given)
 
 
 # --- what cannot be -------------------------------------------------------------------------------
@@ -134,12 +117,11 @@ def test_no_end_joint_lies_on_a_joist_where_it_is_cut_away() -> None:
 
 def test_nothing_is_hung_on_a_truss() -> None:
     with pytest.raises(Refused, match="truss designer") as caught:
-        plan(_loft(BETWEEN), Choices(roof="trussed"))
+        plan(loft(BETWEEN), Choices(roof="trussed"))
     assert [reason.code for reason in caught.value.reasons] == ["joist.in_opening"]
-    loft, made = _made(cutting=False)
-    wrong = copy.deepcopy(made)
+    given, wrong = made(cutting=False)
     wrong["choices"]["roof"] = "trussed"
-    assert "opening.trim" in broken(wrong, loft)
+    assert "opening.trim" in broken(wrong, given)
 
 
 @pytest.mark.parametrize(
@@ -151,23 +133,23 @@ def test_nothing_is_hung_on_a_truss() -> None:
 )
 def test_where_no_trimmer_has_room_it_is_refused_in_words(thing: Json) -> None:
     with pytest.raises(Refused, match="no room for trimmers") as caught:
-        plan(_loft(BETWEEN, thing))
+        plan(loft(BETWEEN, thing))
     assert [reason.code for reason in caught.value.reasons] == ["joist.in_opening"]
 
 
 def test_no_trimmer_stands_in_the_wall() -> None:
     """Twenty millimetres from the limit; trimmers are ninety-four."""
     with pytest.raises(Refused, match="no room for trimmers"):
-        plan(_loft(rectangle("opening", 1080, 20, 1720, 600)))
+        plan(loft(rectangle("opening", 1080, 20, 1720, 600)))
 
 
 def test_no_tail_too_short_to_be_cut_is_planned() -> None:
     """Just room for the trimmer: the boards bear on it, and one tail is left."""
-    loft = _loft(rectangle("opening", 1080, 100, 1720, 700))
-    made = plan(loft, Choices(seconds=0.2))
-    assert broken(made, loft) == {}
-    joist = next(j for j in made["decks"][0]["added_joists"] if j["id"] == "J2a")
-    assert [(t["near"][1], t["far"][1]) for t in joist["tails"]] == [(794, EDGE)]
+    given = loft(rectangle("opening", 1080, 100, 1720, 700))
+    plan_ = plan(given, Choices(seconds=0.2))
+    assert broken(plan_, given) == {}
+    joist = next(j for j in plan_["decks"][0]["added_joists"] if j["id"] == "J2a")
+    assert [(t["near"][1], t["far"][1]) for t in joist["tails"]] == [(794, DEPTH)]
 
 
 # --- what the checker must see --------------------------------------------------------------------
@@ -250,33 +232,31 @@ def _thin(plan: Json) -> None:
     ],
 )
 def test_a_tail_that_is_not_so_is_caught(spoil: Any, rule: str) -> None:
-    loft, made = _made(cutting=False)
-    wrong = copy.deepcopy(made)
+    given, wrong = made(cutting=False)
     spoil(wrong)
-    assert rule in broken(wrong, loft)
+    assert rule in broken(wrong, given)
 
 
 def test_no_field_of_a_tail_can_be_spoilt_unseen() -> None:
-    loft, made = _made(cutting=True)
+    given, plan_ = made(cutting=True)
     draw = random.Random(3)
-    found = {k: paths for k, paths in places(made).items() if "added_joists.tails" in k}
+    found = {k: paths for k, paths in places(plan_).items() if "added_joists.tails" in k}
     assert len(found) > 4
     for kind, paths in found.items():
-        for what, wrong in spoils(made, draw.choice(paths)):
-            assert broken(wrong, loft), f"{kind} {what}"
+        for what, wrong in spoils(plan_, draw.choice(paths)):
+            assert broken(wrong, given), f"{kind} {what}"
 
 
 def test_an_opening_trimmed_for_nothing_is_caught() -> None:
     """What carries nothing may not be said to bear an edge."""
-    loft = _loft(rectangle("opening", 1430, 1000, 1720, 1600))
-    made = plan(loft, Choices(seconds=0.2))
-    (opening,) = made["decks"][0]["openings"]
+    given = loft(rectangle("opening", 1430, 1000, 1720, 1600))
+    wrong = plan(given, Choices(seconds=0.2))
+    (opening,) = wrong["decks"][0]["openings"]
     assert opening["trimmers"] == []
-    wrong = copy.deepcopy(made)
     section = {"breadth": 47.0, "depth": 147.0}
     trimmer = {"id": "O1", "y": 953.0, "length": 600.0, "sd": 1.0, "plies": 2, "section": section}
-    wrong["decks"][0]["openings"][0]["trimmers"] = [trimmer]
-    assert "opening.trim" in broken(wrong, loft)
+    opening["trimmers"] = [trimmer]
+    assert "opening.trim" in broken(wrong, given)
 
 
 def test_the_rules_of_the_cases_are_those_of_the_pack() -> None:

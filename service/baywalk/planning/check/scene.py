@@ -202,13 +202,16 @@ class Scene:
         openings = zip(self.deck["openings"], self.stopped, strict=True)
         return found + [line for own, row in openings if own is opening for line in row]
 
+    @cached_property
+    def _cuts(self) -> list[tuple[float, float, list[Line]]]:
+        """From where to where each opening cuts joists away, and which [mm]."""
+        ys = [[y for _, y in opening["polygon"]] for opening in self.deck["openings"]]
+        found = [self.gone(opening) for opening in self.deck["openings"]]
+        return [(min(own), max(own), lines) for own, lines in zip(ys, found, strict=True)]
+
     def cut_at(self, line: Line, y: float) -> bool:
         """Say whether an opening cuts a joist away at a place along it."""
-        return any(
-            min(ys) < y < max(ys) and line in self.gone(opening)
-            for opening in self.deck["openings"]
-            for ys in ([corner[1] for corner in opening["polygon"]],)
-        )
+        return any(low < y < high and line in lines for low, high, lines in self._cuts)
 
     @cached_property
     def bearers(self) -> list[Line]:

@@ -158,7 +158,7 @@ def _spanned(scene: Scene, opening: Json, line: Line, out: Verdicts) -> None:
             if a < line.x(y) < b:
                 over = scene.area.intersection(LineString([(a, y), (b, y)]))
                 parts = getattr(over, "geoms", [over])
-                widest = max(part.length for part in parts)
+                widest = max((part.length for part in parts), default=0.0)
                 text = "Beside the opening, where it is cut away, the reach of the boards"
                 out.at_most("deck.thickness", widest, max(allowed, default=0), line.name, text)
 

@@ -121,7 +121,12 @@ def _deck(deck: Deck) -> Iterator[Thing]:
     for added in deck.many("added_joists"):
         ends = [added.get("near"), added.get("far")]
         ends[1:1] = [point for lap in added.get("laps") or () for point in lap]
-        if all(ends):
+        tails = added.get("tails") or []
+        for number, tail in enumerate(tails, start=1):
+            named = {"id": f"{added['id']}.{number}", "length": tail["length"]}
+            part = {**added, **named, "ends": [tail["near"], tail["far"]]}
+            yield from _timber("added joists", part, about)
+        if all(ends) and not tails:
             yield from _timber("added joists", {**added, "ends": ends}, about)
 
 
