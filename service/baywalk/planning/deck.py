@@ -27,7 +27,8 @@ from baywalk.planning.layout.zones import zones
 from baywalk.planning.pieces import Piece, own_ends, pieces, saw
 from baywalk.planning.proof import proof
 from baywalk.planning.refused import Refused
-from baywalk.planning.sequence import Work, sequence
+from baywalk.planning.sequence import sequence
+from baywalk.planning.steps.work import Work
 from baywalk.planning.support.build import set_out
 from baywalk.planning.support.frames import butted, joints
 

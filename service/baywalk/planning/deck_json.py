@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon
 
-from baywalk.planning.area import rings
 from baywalk.planning.board import member_ends, member_timbers
 from baywalk.planning.raised import lift
+from baywalk.planning.shapes import rings
 from baywalk.planning.support.frames import joint_json
 
 if TYPE_CHECKING:

@@ -10,10 +10,11 @@ import pytest
 
 from baywalk import rules
 from baywalk.planning import Choices
-from baywalk.planning.area import Area, areas, rings
+from baywalk.planning.area import Area, areas
 from baywalk.planning.asbuilt import sound
 from baywalk.planning.courses import courses
 from baywalk.planning.ground import Ground, ground
+from baywalk.planning.shapes import rings
 from tests.planning_lofts import random_as_built
 from tests.unit.planning.loft import rectangle, regular
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from baywalk.planning.area import rings
 from baywalk.planning.asbuilt import unready
 from baywalk.planning.choices import TIED, TRUSSED
 from baywalk.planning.hatch.around import around
@@ -15,6 +14,7 @@ from baywalk.planning.hatch.zone import the_run, zone_of
 from baywalk.planning.openings import may_cut
 from baywalk.planning.placed import unplaced
 from baywalk.planning.refused import Reason, Refused
+from baywalk.planning.shapes import rings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

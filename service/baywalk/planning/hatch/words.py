@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from baywalk.planning.area import rings
+from baywalk.planning.shapes import rings
 from baywalk.planning.trimming import named
 
 if TYPE_CHECKING:

@@ -8,9 +8,9 @@ from shapely import Polygon, box
 from shapely.affinity import translate
 from shapely.ops import unary_union
 
-from baywalk.planning.area import plain
 from baywalk.planning.laid.place import span
 from baywalk.planning.refused import Reason, Refused
+from baywalk.planning.shapes import plain
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
