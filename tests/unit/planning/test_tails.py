@@ -11,11 +11,16 @@ from typing import Any
 import pytest
 
 from baywalk.planning import Choices, Refused, plan
+from baywalk.planning.asbuilt import sound
+from baywalk.planning.ground import ground
+from baywalk.planning.openings import opened
+from baywalk.planning.support.builder import Builder
+from baywalk.planning.support.noggins import Section, across
 from baywalk.rules import load
 from tests.hung import BETWEEN, DEPTH, loft, made
 from tests.mutations import places, spoils
 from tests.planned import broken
-from tests.unit.planning.loft import rectangle
+from tests.unit.planning.loft import as_built, rectangle
 from tests.unit.planning.test_plan import VALID
 
 Json = dict[str, Any]
@@ -264,3 +269,47 @@ def test_the_rules_of_the_cases_are_those_of_the_pack() -> None:
     assert pack["noggin.fit"] == FIT
     assert pack["opening.trim"]["plies"] * pack["noggin.breadth"] == 94
     assert max(most for most, _ in pack["deck.thickness"]) < 700
+
+
+# --- edges beside openings ------------------------------------------------------------------------
+
+
+def test_a_strip_of_edge_that_nothing_can_bear_is_refused_in_words() -> None:
+    """The opening runs out past the far limit; J2a is gone there, and the edge goes on to J3."""
+    with pytest.raises(Refused, match="cut away") as caught:
+        plan(loft(rectangle("opening", 1200, 2000, 1600, 3100)))
+    assert [reason.code for reason in caught.value.reasons] == ["opening.at_edge"]
+
+
+def test_a_noggin_bears_the_edge_beside_a_joist_that_is_doubled_towards_its_wall() -> None:
+    """From J4, at 2450, the deck stands 116.5 beyond the face of the joist itself; 100 may."""
+    given = as_built(
+        [350.0 + 700 * k for k in range(4)],
+        2600.0,
+        DEPTH,
+        features=[rectangle("opening", 1780, 1000, 2420, 1600)],
+    )
+    plan_ = plan(given, Choices(seconds=0.2))
+    assert broken(plan_, given) == {}
+    (deck,) = plan_["decks"]
+    assert [(t["joist"], t["side"]) for t in deck["openings"][0]["trimming"]] == [
+        (3, "left"),
+        (4, "right"),
+    ]
+    edge = [n for n in deck["noggins"] if n["bay"] == 4 and n["use"] == "perimeter"]
+    assert len([n for n in edge if not 100 < n["y"] < DEPTH - 100]) == 2
+
+
+@pytest.mark.parametrize(("over", "may"), [(29, True), (31, False)])
+def test_a_noggin_may_stand_out_into_an_opening_by_so_much_over_its_whole_length(
+    over: float,
+    may: bool,  # noqa: FBT001 - a case
+) -> None:
+    """A rule of width: 29 by 350 mm is no corner, and is let be by planner and checker alike."""
+    run = sound(loft(rectangle("opening", 1080, 1000, 1720, 1600)))["runs"][0]
+    there, pack = ground(run), load()
+    hole = opened(run["features"][0], "x", run, there, pack)
+    builder = Builder(there, pack, Section(47.0, 97.0), [hole])
+    noggin = across(there, there.bays[2], 1000 - 47 / 2 + over, "perimeter", builder.size, pack)
+    assert noggin
+    assert builder.in_opening(noggin) != may

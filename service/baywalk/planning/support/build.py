@@ -9,6 +9,7 @@ from shapely import Polygon, box, make_valid
 
 from baywalk.planning.raised import rise
 from baywalk.planning.support.builder import Builder
+from baywalk.planning.support.cut_away import clear_of_openings
 from baywalk.planning.support.frames import Cleat, Frame, Joint, cleats, frames, middles
 from baywalk.planning.support.laps import clear_of_laps
 from baywalk.planning.support.noggins import (
@@ -103,6 +104,7 @@ def _set_out(
     along_joints = middles(framed, builder)
     cleated = cleats(joints, builder)
     clear_of_laps(builder, cleated)
+    clear_of_openings(builder)
     numbered = _numbered(builder.noggins, ground)
     return Support(numbered, framed, along_joints, cleated, builder.size, read)
 

@@ -154,7 +154,8 @@ class Builder:
 
     def hangs(self, noggin: Noggin) -> bool:
         """Say whether an end of a noggin across would be where an opening cuts its joist away."""
-        low, high = noggin.y - noggin.thick, noggin.y + noggin.thick
+        # What only touches a trimmer stands beside it.
+        low, high = noggin.y - noggin.thick + _REACH, noggin.y + noggin.thick - _REACH
         sides = (noggin.bay.left, noggin.bay.right)
         return any(o.gone(side, low, high) for o in self.openings for side in sides)
 

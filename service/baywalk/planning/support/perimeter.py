@@ -135,11 +135,12 @@ def _under(line: Line, ground: Ground, bay: Bay, size: Section, pack: Pack) -> N
 
 
 def _overhang(polygon: Polygon, bay: Bay) -> float:
-    """Return how far the deck stands beyond the joist towards the wall [mm]."""
+    """Return how far the deck stands beyond the joist, undoubled, towards the wall [mm]."""
     corners = [c for ring in (polygon.exterior, *polygon.interiors) for c in ring.coords]
+    low, high = bay.left.pad[1], bay.right.pad[0]
     if bay.left.wall:
-        return max((bay.right.left(y) - x for x, y in corners), default=0.0)
-    return max((x - bay.left.right(y) for x, y in corners), default=0.0)
+        return max((bay.right.left(y) + high - x for x, y in corners), default=0.0)
+    return max((x - bay.left.right(y) + low for x, y in corners), default=0.0)
 
 
 def keep_between(polygon: Polygon, builder: Builder) -> None:
