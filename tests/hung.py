@@ -28,7 +28,7 @@ def loft(*features: Json) -> Json:
 @cache
 def _made(*, cutting: bool) -> tuple[Json, Json]:
     given = loft(CUTTING if cutting else BETWEEN)
-    return given, plan(given, Choices(seconds=0.2))
+    return given, plan(given, Choices(seconds=0.05))
 
 
 def made(*, cutting: bool) -> tuple[Json, Json]:

@@ -151,7 +151,7 @@ def test_no_trimmer_stands_in_the_wall() -> None:
 def test_no_tail_too_short_to_be_cut_is_planned() -> None:
     """Just room for the trimmer: the boards bear on it, and one tail is left."""
     given = loft(rectangle("opening", 1080, 100, 1720, 700))
-    plan_ = plan(given, Choices(seconds=0.2))
+    plan_ = plan(given, Choices(seconds=0.05))
     assert broken(plan_, given) == {}
     joist = next(j for j in plan_["decks"][0]["added_joists"] if j["id"] == "J2a")
     assert [(t["near"][1], t["far"][1]) for t in joist["tails"]] == [(794, DEPTH)]
@@ -255,7 +255,7 @@ def test_no_field_of_a_tail_can_be_spoilt_unseen() -> None:
 def test_an_opening_trimmed_for_nothing_is_caught() -> None:
     """What carries nothing may not be said to bear an edge."""
     given = loft(rectangle("opening", 1430, 1000, 1720, 1600))
-    wrong = plan(given, Choices(seconds=0.2))
+    wrong = plan(given, Choices(seconds=0.05))
     (opening,) = wrong["decks"][0]["openings"]
     assert opening["trimmers"] == []
     section = {"breadth": 47.0, "depth": 147.0}
@@ -289,7 +289,7 @@ def test_a_noggin_bears_the_edge_beside_a_joist_that_is_doubled_towards_its_wall
         DEPTH,
         features=[rectangle("opening", 1780, 1000, 2420, 1600)],
     )
-    plan_ = plan(given, Choices(seconds=0.2))
+    plan_ = plan(given, Choices(seconds=0.05))
     assert broken(plan_, given) == {}
     (deck,) = plan_["decks"]
     assert [(t["joist"], t["side"]) for t in deck["openings"][0]["trimming"]] == [

@@ -68,7 +68,7 @@ def test_trimmers_are_drawn_between_what_carries_them() -> None:
     At 1:20 each millimetre of paper is 20 of the loft.
     """
     as_built = loft(rectangle("opening", 1080, 1000, 1650, 1600))
-    plan_ = plan(as_built, Choices(seconds=0.2))
+    plan_ = plan(as_built, Choices(seconds=0.05))
     (opening,) = plan_["decks"][0]["openings"]
     assert [t["side"] for t in opening["trimming"]] == ["left", "left"]
     page = _sheet(Source(as_built, plan_), "opening").pages[0]
