@@ -36,7 +36,7 @@ def movement_gaps(
     laid: Laid | None,
     choices: Choices,
 ) -> list[Polygon]:
-    """Return the strips left open where the deck is longer than the published run."""
+    """Return the strips left open where the deck is longer than the published run [mm]."""
     _, y0, _, y1 = inner.bounds
     most, open_ = pack["deck.movement.run"], pack["deck.movement.gap"]
     strips = _across_joists(inner, ground, pack)
