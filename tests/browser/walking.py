@@ -78,8 +78,11 @@ class Walker:
 
     def open(self) -> Walker:
         """Open the walk, or open it afresh."""
-        self.page.goto("about:blank")
+        here = self.page.url.startswith(f"{self.phone.url}/#")
         self.page.goto(f"{self.phone.url}/#/s/{self.id}/walk/A")
+        if here:
+            # Another place of the same document is not loaded by itself.
+            self.page.reload()
         self.page.wait_for_selector(".walk .keypad", state="attached")
         return self
 
