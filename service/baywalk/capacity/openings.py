@@ -129,8 +129,9 @@ def openings(
 def _opening(
     run: Run, name: str, corners: Corners, setting: Setting, given: dict[int, Given], pack: Pack
 ) -> dict[str, Any]:
-    if not corners or any(joist.line is None for joist in run.joists):
-        return _unplaced(name)
+    unplaced = [joist for joist in run.joists if joist.line is None]
+    if not corners or unplaced:
+        return _unplaced(name, unplaced if corners else [])
     cut = cut_joists(run, corners)
     out: dict[str, Any] = {"id": name, "cut": [joist.index for joist in cut], "roof": None}
     out |= {"trimmers": [], "trimming": [], "access": _access(corners, pack)}
@@ -155,11 +156,12 @@ def _opening(
     return {**out, "trimmers": trimmers, "trimming": trimming, "say": say}
 
 
-def _unplaced(name: str) -> dict[str, Any]:
-    say = (
-        "Where this opening lies among the joists is not known, so neither is what it cuts. "
-        f"Nothing is worked out for it. {ENGINEER}"
-    )
+def _unplaced(name: str, joists: list[Joist]) -> dict[str, Any]:
+    """Say that it is not known what an opening cuts: for want of these joists' places, if any."""
+    why = "Where this opening lies among the joists is not known, so neither is what it cuts."
+    if unread := [f"J{joist.index}" for joist in joists if joist.span is None]:
+        why = f"What this opening cuts is not known: no span was read of {', '.join(unread)}."
+    say = f"{why} Nothing is worked out for it. {ENGINEER}"
     empty: dict[str, Any] = {"cut": [], "roof": None, "trimmers": [], "trimming": []}
     return {"id": name, **empty, "access": None, "say": say}
 

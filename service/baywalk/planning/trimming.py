@@ -172,7 +172,7 @@ class Opening:
             more = f" {new}, which {is_} added, {is_} cut to hang from the trimmers."
         who = (
             "What the trimmers and trimming joists must carry is for a structural engineer;"
-            " building control must know of it."
+            " building control must know of it, before any cut."
         )
         if not self.cut:
             return (
@@ -180,8 +180,8 @@ class Opening:
                 f" {double}.{more} {who}"
             )
         return (
-            f"Prop the ceiling first. {double}, and only then cut {named(self.cut)} and hang the"
-            f" ends.{more} {who} If the joists tie the rafters, do not cut them."
+            f"If the joists tie the rafters, do not cut them. {who} Prop the ceiling first."
+            f" {double}, and only then cut {named(self.cut)} and hang the ends.{more}"
         )
 
 

@@ -128,6 +128,15 @@ def test_an_opening_without_a_place_is_told_at_every_joist() -> None:
     )
 
 
+def test_an_opening_among_joists_without_spans_says_which_to_read() -> None:
+    read = loft(features=[HATCH])
+    for joist in read["runs"][0]["joists"][3:]:
+        joist |= {"span": None, "ends": None}
+    (found,) = checked(read)["runs"][0]["openings"]
+    names = ", ".join(f"J{joist['index']}" for joist in read["runs"][0]["joists"][3:])
+    assert f"no span was read of {names}." in found["say"]
+
+
 def test_the_joists_beside_a_hole_carry_its_trimmers() -> None:
     """Whatever is known of the roof: half of each trimmer's load, as a beam on two supports.
 

@@ -144,6 +144,8 @@ def test_an_opening_from_joist_to_joist_has_them_doubled_on_the_other_side() -> 
     assert {t["length"] for t in opening["trimmers"]} == {800 - 47 - PACK["noggin.fit"]}
     # 400 between centres, less 47 of joist and 47 of doubling, less the fit.
     assert {n["length"] for n in made["noggins"] if n["bay"] == 2} == {306 - PACK["noggin.fit"]}
+    # Whoever reads no further than the first line has read what may stop the whole of it.
+    assert opening["say"].startswith("If the joists tie the rafters, do not cut them.")
     assert "on the side away from the opening" in opening["say"]
 
 
