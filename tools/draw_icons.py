@@ -44,7 +44,7 @@ def mark(side: int, scale: float) -> Image.Image:
             fill=RED,
             width=thick,
         )
-    return image.resize((side, side), Image.Resampling.LANCZOS)
+    return image.resize((side, side), Image.Resampling.BOX)
 
 
 def main() -> None:
@@ -56,7 +56,7 @@ def main() -> None:
         ("maskable-512", 512, 0.8),
         ("apple-touch-icon", 180, 0.95),
     ):
-        mark(side, scale).quantize(16).save(folder / f"{name}.png", optimize=True)
+        mark(side, scale).quantize(8).save(folder / f"{name}.png", optimize=True)
 
 
 if __name__ == "__main__":

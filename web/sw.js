@@ -14,8 +14,8 @@
  * @property {string} pack where the pack is
  * @property {string} sha256 the hash of the pack written out
  * @property {Record<string, string>} types the content type by the end of a file's name
- * @property {[string, string][]} files the files in the order in which they lie in the pack: of those that
- *   follow each other in one folder its path, and their names with a space between
+ * @property {[string, string, string][]} files the files in the order in which they lie in the pack: of those
+ *   that follow each other in one folder its path, their names with a space between, and the end of each
  */
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
@@ -30,7 +30,7 @@ const BETWEEN = "\0";
 /** Where the page itself lies. Its address answers the door to those who have no worker yet. */
 const PAGE = "/index.html";
 
-const paths = set.files.flatMap(([folder, names]) => names.split(" ").map((name) => folder + name));
+const paths = set.files.flatMap(([folder, names, end]) => names.split(" ").map((name) => folder + name + end));
 /** @type {Map<string, number>} which one of the pack each file is */
 const places = new Map(paths.map((path, at) => [path, at]));
 

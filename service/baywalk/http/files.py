@@ -15,6 +15,7 @@ import json
 import re
 from dataclasses import dataclass
 from itertools import groupby
+from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING
 
@@ -28,7 +29,6 @@ from baywalk.http.slim import ENCODINGS, packed, slim
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from werkzeug.wrappers import Response as Conditional
 
@@ -109,7 +109,8 @@ def gather() -> dict[str, File]:
 def file_set(inside: dict[str, File]) -> dict[str, object]:
     """Return what the worker must know of the pack: which files are in it, in their order.
 
-    They stand by folders: a folder's path, then the names of those of its files that follow.
+    They stand by folders: a folder's path, the names of those of its files of one kind that
+    follow, and the end that all of these names have.
     The hash is of their texts written out, one after the other with what stands between them.
     """
     paths = list(inside)
@@ -117,9 +118,10 @@ def file_set(inside: dict[str, File]) -> dict[str, object]:
     sha256 = hashlib.sha256(_BETWEEN.join(_texts(inside)).encode()).hexdigest()
     # The same texts may go by other names, so the version hashes the names too.
     version = hashlib.sha256(json.dumps([sha256, paths]).encode()).hexdigest()[:16]
+    parts = ((folder, Path(name)) for folder, _, name in (path.rpartition("/") for path in paths))
     folders = [
-        [folder, " ".join(path.rpartition("/")[2] for path in group)]
-        for folder, group in groupby(paths, lambda path: path[: path.rindex("/") + 1])
+        [f"{folder}/", " ".join(name.stem for _, name in group), end]
+        for (folder, end), group in groupby(parts, lambda part: (part[0], part[1].suffix))
     ]
     return {"version": version, "pack": PACK, "sha256": sha256, "types": types, "files": folders}
 

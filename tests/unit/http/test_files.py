@@ -36,7 +36,9 @@ def served(client: FlaskClient) -> dict[str, Any]:
 def _told(line: str) -> dict[str, Any]:
     """Return a set as the worker's first line tells it, with each file's whole path."""
     given: dict[str, Any] = json.loads(line.removeprefix("const SET = ").removesuffix(";"))
-    given["files"] = [f"{at}{name}" for at, names in given["files"] for name in names.split(" ")]
+    given["files"] = [
+        f"{at}{name}{end}" for at, names, end in given["files"] for name in names.split(" ")
+    ]
     return given
 
 

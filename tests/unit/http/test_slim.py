@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gzip
 import json
+import re
 import shutil
 import subprocess
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import brotli
@@ -18,8 +20,11 @@ from baywalk.http.slim import ENCODINGS, packed, slim
 ROOT = Path(__file__).parents[3]
 
 SCRIPT = b"""/** why */
+import { far } from "./far.js";
+const twice = (length) => 2 * length;
+export const wide = far;
 export function addUp(first, second) { // how
-  const both = first + second;
+  const both = twice(first) + second;
   return { both, "text // no comment": `a  ${both} /* none */` };
 }
 """
@@ -30,8 +35,34 @@ def test_a_script_loses_its_comments_and_keeps_its_texts() -> None:
     assert len(given) < 0.8 * len(SCRIPT)
     assert "why" not in given
     assert "how" not in given
-    for kept in ("export function addUp", "both", '"text // no comment"', "/* none */"):
+    for kept in ('import{far}from"./far.js"', "both", '"text // no comment"', "/* none */"):
         assert kept in given
+    # What it exports goes by its name, what nobody else sees by a short one.
+    assert "export let[wide,addUp]=" in given
+    assert "twice" not in given
+
+
+@pytest.mark.parametrize(
+    "other", [b"export default 1;", b"export let now = 1;", b"export { far };"]
+)
+def test_a_script_that_exports_in_another_way_is_no_function(other: bytes) -> None:
+    given = slim(SCRIPT + other + b"\n", ".js").decode()
+    assert "export function addUp" in given
+    assert given.count("export") == 3
+
+
+IMPORT = re.compile(r'^import [^;]*?"([^"]+)";', re.MULTILINE)
+
+
+def test_no_module_of_the_page_is_imported_in_a_circle() -> None:
+    """What a module exports is there once all of it has run, and not sooner."""
+    app = places.web() / "app"
+    imports = {
+        file: {(file.parent / name).resolve() for name in IMPORT.findall(file.read_text("utf-8"))}
+        for file in app.resolve().rglob("*.js")
+    }
+    order = list(TopologicalSorter(imports).static_order())
+    assert len(order) == len(imports) > 100
 
 
 @pytest.mark.parametrize("spoilt", [b"let a = ;", b"}{", b"let \xff;"])

@@ -32,9 +32,12 @@ export function key(words, act, kind = "") {
  * @returns {HTMLDivElement}
  */
 export function keypad(digit, places) {
-  const digits = DIGITS.map((sign) => button(sign, () => digit(sign), { class: `key digit d${sign}` }));
+  const digits = DIGITS.map((sign) =>
+    button(sign, () => digit(sign), { class: "key digit", style: { "grid-area": `d${sign}` } }),
+  );
   const others = Object.entries(places).map(([place, node]) => {
-    node.classList.add("key", `at-${place}`);
+    node.classList.add("key");
+    node.style.gridArea = place;
     return node;
   });
   const keepFocus = (/** @type {Event} */ event) => event.preventDefault();
