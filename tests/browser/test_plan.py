@@ -279,6 +279,21 @@ def test_the_plan_comes_by_itself_once_the_survey_is_settled(
     wait_for(lambda: page.evaluate(kept), 90)
     page = _go(phone, "plan")
     expect(page.locator("svg.deck")).to_be_visible()
+    # A refusal leaves the plan as it is, and as old as it is.
+    page.get_by_text("Choose otherwise").tap()
+    page.get_by_label("Price of a board").fill("cheap")
+    page.get_by_role("button", name="Plan it so").tap()
+    expect(page.get_by_text("Give a price such as 14 or 14.50.")).to_be_visible()
+    page.get_by_label("Price of a board").fill("14,50")
+    page.route("**/plan?*", lambda route: route.continue_(url=f"{route.request.url}&gap=900"))
+    page.get_by_role("button", name="Plan it so").tap()
+    expect(page.get_by_role("alert")).to_contain_text("gap")
+    expect(page.locator("main")).to_contain_text("The plan below is the one before")
+    expect(page.locator("main")).not_to_contain_text("Readings have come since")
+    loft = phone.book(phone.context.new_page())
+    paper = loft.evaluate(f"book.sync.paper('{DEMO}', 'plan')")
+    assert paper["choices"]["price.board"] == "14.50"
+    assert paper["made"]["of"] == paper["of"]
 
 
 def test_the_joists_are_told_one_by_one_and_never_approved(loft: Phone, demo: Service) -> None:

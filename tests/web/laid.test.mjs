@@ -1,8 +1,9 @@
 /** How far a plan is laid, and the file of it that the service plans on from; the deck is invented. */
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { begunWith, nextOpen, progressOf, progressWords } from "../../web/app/laid.js";
+import { begunWith, nextOpen, oldWords, progressOf, progressWords } from "../../web/app/laid.js";
 import { pullPaper } from "../../web/app/sync/pull.js";
+import { Refusal } from "../../web/app/sync/service.js";
 
 const SURVEY = "11111111-1111-4111-8111-111111111111";
 const piece = (id, course, x0, x1) => ({ id, course, board: "B1", at: 0, length: x1 - x0, polygon: [[x0, 0], [x1, 0], [x1, 600]] });
@@ -33,6 +34,27 @@ test("what is ticked is laid and fixed; packers and getting ready are neither", 
   assert.deepEqual(told(one, 5).pieces, [{ id: "1.1" }, { id: "1.2" }]);
   assert.deepEqual(told(one, 5).fixed, ["N0-1", "N1-1", "C1"]);
   assert.equal(progressWords(progressOf(one, kept(one, 4))), "Pieces laid 2 of 5. Noggins, frames and cleats fixed 2 of 4.");
+  const begun = plan({ pieces: deck().pieces.map((it) => ({ ...it, laid: it.id === "1.1" })) });
+  assert.match(progressWords(progressOf(begun, undefined)), /^Pieces laid 1 of 5\./);
+});
+
+test("a plan that is refused leaves the one before, as old as it is", async () => {
+  const papers = { plan: { body: plan(), of: "one", fetchedAt: 5, choices: {}, refused: null } };
+  const outbox = {
+    asBuilt: async () => ({ etag: "two" }),
+    paper: async (_, kind) => papers[kind],
+    keepPaper: async (_, kind, record) => void (papers[kind] = record),
+  };
+  const service = { paper: async () => Promise.reject(new Refusal(422, "no board is as long")) };
+  const old = () => oldWords(papers.plan, { asBuiltState: { etag: "two", stale: false } });
+  for (const time of [1, 2]) {
+    const { body, made, refused, of } = await pullPaper(service, outbox, SURVEY, "plan", { time });
+    assert.deepEqual([body, made, of], [plan(), { of: "one", fetchedAt: 5 }, "two"]);
+    assert.match(refused, /no board/);
+    assert.match(old(), /plan it again before you cut/);
+  }
+  await pullPaper({ paper: async () => plan() }, outbox, SURVEY, "plan", {});
+  assert.deepEqual([papers.plan.made, old()], [undefined, ""]);
 });
 
 test("ticks of another plan do not count, what a plan says is done does", () => {

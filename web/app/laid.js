@@ -39,6 +39,14 @@ function nameOf(plan) {
 }
 
 /**
+ * What is to be said where readings have come since the as-built that a plan is of.
+ * @param {import("./book/types.js").PaperRecord} paper
+ * @param {import("./book/survey.js").Survey} survey
+ */
+export const oldWords = (paper, { asBuiltState: { etag, stale } }) =>
+  stale || (paper.made ?? paper).of !== etag ? "Readings have come since: plan it again before you cut." : "";
+
+/**
  * The next step that the plan does not say is done already.
  * @param {Task[]} tasks
  * @param {number} from
@@ -138,8 +146,9 @@ export function begunWith(plan, kept) {
  * @param {Progress} progress
  */
 export function progressWords(progress) {
-  const of = (/** @type {"pieces" | "noggins"} */ what) =>
-    [pastOf(progress), progress.tasks].map((some) => idsOf(some, what).length);
-  const [[laid, pieces], [fixed, timbers]] = [of("pieces"), of("noggins")];
+  const decks = [...new Set(progress.tasks.map(({ deck }) => deck))];
+  const laid = decks.flatMap((deck) => [...new Set(laidOf(deck, progress))]).length;
+  const pieces = idsOf(progress.tasks, "pieces").length;
+  const [fixed, timbers] = [pastOf(progress), progress.tasks].map((some) => idsOf(some, "noggins").length);
   return `Pieces laid ${laid} of ${pieces}. Noggins, frames and cleats fixed ${fixed} of ${timbers}.`;
 }

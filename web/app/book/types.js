@@ -107,6 +107,7 @@
  * @property {Record<string, string>} choices as they were sent
  * @property {Record<string, any> | null} body null where there was none yet
  * @property {string | null} refused why the service would not, in its words; an older body may stand beside it
+ * @property {{of: string | null, fetchedAt: number}} [made] what that older body is of, and when it came
  */
 
 /** @typedef {Picture & {unsent?: number, refused?: string, copy?: boolean}} PhotoRecord */

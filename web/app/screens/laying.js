@@ -3,7 +3,7 @@
  * ticked is kept on the phone and outlives the page.
  * @module screens/laying
  */
-import { keyOf, courseOf, nextOpen, pastOf, progressOf, progressWords } from "../laid.js";
+import { keyOf, courseOf, oldWords, nextOpen, pastOf, progressOf, progressWords } from "../laid.js";
 import { figure, measured } from "../lengths.js";
 import { at } from "../router.js";
 import { inUnits, said } from "../sentences.js";
@@ -14,6 +14,7 @@ import { drawStage } from "./plan-drawing.js";
 import { changedNodes, markNodes } from "./plan-lists.js";
 
 /** @typedef {import("../book/types.js").PaperRecord} Paper */
+/** @typedef {import("../screens.js").Survey} Survey */
 /** @typedef {import("../laid.js").Progress} Progress */
 /** @typedef {import("../laid.js").Task} Task */
 /** @typedef {Progress & {paper: Paper | undefined}} Work the plan as it is kept here, and how far it is laid */
@@ -155,11 +156,12 @@ function bringIn(host) {
  * @param {HTMLElement} host
  * @param {Node} state
  * @param {Work} work
- * @param {string} survey
+ * @param {Survey} survey
  * @param {Acts} acts
  */
 function show(host, state, work, survey, acts) {
   const { tasks, done, paper } = work;
+  const old = paper && oldWords(paper, survey);
   const over = done >= tasks.length;
   fill(
     host,
@@ -167,9 +169,10 @@ function show(host, state, work, survey, acts) {
     state,
     ...(over ? [] : stepNodes(work)),
     paper?.refused && el("p", { class: "told", role: "alert" }, paper.refused),
+    old && el("p", { class: "told" }, old),
     el("p", { class: "quiet" }, progressWords(work)),
     changedNodes(paper),
-    ...keyNodes(work, survey, acts),
+    ...keyNodes(work, survey.id, acts),
   );
   bringIn(host);
 }
@@ -232,7 +235,7 @@ export async function mount(host, { book, survey }) {
   };
   const tell = () => fill(state, Object.keys(work.noted).length > 0 && "What you noted is not in the plan yet.");
   const acts = { go: (/** @type {number} */ to) => void go(to), take, again };
-  const draw = () => show(host, state, work, survey.id, acts);
+  const draw = () => show(host, state, work, survey, acts);
   tell();
   draw();
   survey.addEventListener("change", renew);

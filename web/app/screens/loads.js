@@ -238,7 +238,8 @@ function body(paper, survey, ask) {
       ),
     ];
   const { use, runs, cautions, rules, lifting: lift } = paper.body;
-  const old = survey.asBuiltState.etag !== paper.of || survey.asBuiltState.stale;
+  const { of, fetchedAt } = paper.made ?? paper;
+  const old = survey.asBuiltState.etag !== of || survey.asBuiltState.stale;
   return [
     paper.refused && el("p", { class: "told", role: "alert" }, paper.refused),
     el("div", { class: "told" }, ...listed(null, cautions)),
@@ -246,7 +247,7 @@ function body(paper, survey, ask) {
     el(
       "p",
       { class: "quiet" },
-      `Worked out by the service ${ago(paper.fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
+      `Worked out by the service ${ago(fetchedAt)}. ${old ? "Readings have come since: check again." : ""}`,
     ),
     inFeet(
       "Standards reckon in millimetres: formulas and sags stay in them. What you would measure stands beside in feet and inches.",

@@ -26,7 +26,7 @@ function fields(choices) {
     width: whole("Width of a board", width),
     had: whole("Boards there already", choices.had ?? "", "", "boards"),
     gap: whole("Gap at the walls", choices.gap ?? "", "Leave empty for the gap that the rule gives."),
-    board: whole("Price of a board", choices["price.board"] ?? "", "Your own; any money, whole units.", ""),
+    board: field("Price of a board", { value: choices["price.board"] ?? "", hint: "Your own, in any money." }),
     edge: choice(
       "Lay from",
       [
@@ -69,12 +69,13 @@ export function choicesForm(choices, plan) {
   );
   const read = () => {
     const given = {
-      length: readWhole(texts.length, { least: 300, most: 6000 }),
-      width: readWhole(texts.width, { least: 100, most: 2500 }),
+      length: readWhole(texts.length, { least: 600, most: 6000 }),
+      width: readWhole(texts.width, { least: 200, most: 1500 }),
       had: readWhole(texts.had, { most: 10_000, what: "a whole number" }),
-      gap: readWhole(texts.gap, { most: 100 }),
-      board: readWhole(texts.board, { what: "a whole number" }),
+      gap: readWhole(texts.gap, { most: 50 }),
     };
+    const price = texts.board.text().replace(",", ".");
+    texts.board.wrong(/^(\d{1,6}(\.\d{1,2})?)?$/.test(price) ? "" : "Give a price such as 14 or 14.50.");
     if (given.length && !given.width) texts.width.wrong("Give the width too.");
     if (given.width && !given.length) texts.length.wrong("Give the length too.");
     if (focusWrong(form)) return;
@@ -84,7 +85,7 @@ export function choicesForm(choices, plan) {
       ["board", given.length && given.width && `${given.length}x${given.width}`],
       ["had", given.had],
       ["gap", given.gap],
-      ["price.board", given.board],
+      ["price.board", price],
       ["start_wall", edge.value()],
       ["first", first.value()],
     ];

@@ -97,7 +97,7 @@ export function table(name, heads, rows) {
       "tr",
       null,
       el("th", { scope: "row" }, first),
-      ...rest.map((one) => el("td", { class: typeof one === "number" ? "number" : null }, one)),
+      ...rest.map((one) => el("td", { class: typeof one === "number" || /\.\d\d$/.test(one) ? "number" : null }, one)),
     ),
   );
   const body = el("table", null, el("thead", null, head), el("tbody", null, ...lines));
@@ -109,8 +109,9 @@ export function shopping(quantities) {
   const priced = quantities.some(({ cost }) => cost !== null && cost !== undefined);
   const rows = quantities.map(({ what, size, buy, unit, cost }) => [
     `${what}${size ? `, ${size}` : ""}`,
-    `${buy} ${unit}`,
-    ...(priced ? [cost ?? "no price given"] : []),
+    // Goods are counted in the plural; of one there is one.
+    count(buy, unit.replace(/s$/, ""), unit),
+    ...(priced ? [cost?.toFixed(2) ?? "no price given"] : []),
   ]);
   const why = quantities.map(({ what, why: words }) => el("li", null, `${what}: ${words}`));
   return [

@@ -4,7 +4,7 @@
  * @module screens/plan
  */
 import { cautions } from "../cautions.js";
-import { laidOf, progressOf, progressWords } from "../laid.js";
+import { oldWords, laidOf, progressOf, progressWords } from "../laid.js";
 import { at } from "../router.js";
 import { inUnits } from "../sentences.js";
 import { button, el, fill, link, say, why } from "../ui.js";
@@ -113,7 +113,7 @@ function planNodes(plan, survey, progress) {
   const known = plan.cautions.map((/** @type {any} */ one) => el("li", null, one.say));
   return [
     told.length > 0 && el("ul", { class: "told" }, ...told),
-    el("p", null, "This does not say that the joists carry it. Ask a structural engineer where it is in doubt."),
+    el("p", null, "This does not say that the joists carry it."),
     el("p", null, link("See what the joists carry", at(survey.id, "loads"), { class: "button" })),
     ...plan.decks.map((/** @type {any} */ deck) => deckSection(deck, plan, progress, joists(deck.run))),
     el("section", null, el("h2", null, "What to buy"), ...shopping(plan.quantities)),
@@ -122,9 +122,9 @@ function planNodes(plan, survey, progress) {
 }
 
 /** @param {Paper} paper @param {Survey} survey */
-function age({ fetchedAt, of }, survey) {
-  const old = survey.asBuiltState.etag !== of || survey.asBuiltState.stale;
-  return `Worked out by the service ${ago(fetchedAt)}, kept on this phone. ${old ? "Readings have come since: plan it again before you cut." : ""}`;
+function age(paper, survey) {
+  const which = paper.made ? "The plan below is the one before, worked" : "Worked";
+  return `${which} out by the service ${ago((paper.made ?? paper).fetchedAt)}, kept on this phone. ${oldWords(paper, survey)}`;
 }
 
 /** @param {Paper | undefined} paper @param {Survey} survey @param {Progress} progress @param {(choices: Record<string, string>) => void} ask */
@@ -135,7 +135,7 @@ function body(paper, survey, progress, ask) {
       el(
         "p",
         null,
-        "The service makes the plan from the as-built. It needs its network once; then the plan stays on this phone.",
+        "The service works this out from the as-built. It needs its network once; then it stays on this phone.",
       ),
       el(
         "p",

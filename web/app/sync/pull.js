@@ -71,6 +71,9 @@ const PAPERS = ["plan", "capacity"];
 /** An older service has no such paper: it says so with one of these. */
 const NOT_HERE = new Set([404, 405]);
 
+/** What a refusal leaves as it was: the body before, and what that is of. @param {PaperRecord | undefined} known */
+const left = (known) => known && { body: known.body, made: known.made ?? { of: known.of, fetchedAt: known.fetchedAt } };
+
 /**
  * Has a paper worked out and keeps it. What the service says against it is kept beside the older one.
  * A plan by which work is done already goes on from that: it is never planned anew as if nothing lay.
@@ -93,13 +96,13 @@ export async function pullPaper(service, outbox, survey, kind, choices) {
   };
   for (let now = await stand(); ;) {
     const { known, begun, of: before } = now;
-    /** @type {Pick<PaperRecord, "body" | "refused">} */
+    /** @type {Pick<PaperRecord, "body" | "refused" | "made">} */
     let outcome;
     try {
       outcome = { body: await service.paper(survey, kind, choices, begun), refused: null };
     } catch (error) {
       if (!(error instanceof Refusal) || NOT_HERE.has(error.status)) throw error;
-      outcome = { body: known?.body ?? null, refused: error.message };
+      outcome = { body: null, ...left(known), refused: error.message };
     }
     // What was ticked while it was worked out counts as well, and so does another plan that came.
     now = await stand();
