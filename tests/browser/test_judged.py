@@ -56,7 +56,7 @@ def _doubt(page: Page, url: str) -> None:
     """Come to the walk and open what is doubtful there."""
     show(page, url, "walk")
     expect(page.locator(".walk-notice")).to_contain_text(SLIP)
-    page.get_by_role("button", name=re.compile(r"\d+ checks?")).first.tap()
+    page.get_by_role("button", name=re.compile(r"\d+ to check")).first.tap()
     expect(page.get_by_role("group", name=re.compile("Worth a second look"))).to_contain_text(SLIP)
 
 
@@ -123,6 +123,18 @@ def test_closure_says_the_same_as_the_walk(loft: Phone) -> None:
     show(page, loft.url, "closure")
     expect(page.locator("main li.notice > p").first).to_have_text(said)
     assert page.locator("main li.notice > p", has_text="J4–J5").count() == 1
+    page.locator("main li.notice summary").first.tap()
+    page.get_by_role("link", name="near line, J4 right to J5 left 538").tap()
+    expect(page.get_by_role("heading", name="J4–J5 is read")).to_be_visible()
+    page.get_by_role("button", name="What is here").tap()
+    page.get_by_role("button", name="Pipe in J4–J5").tap()
+    expect(page.locator(".walk-ask")).to_contain_text("Pipe, J4–J5")
+    show(page, loft.url, "survey")
+    closure = page.get_by_role("link", name=re.compile("^Closure"))
+    expect(closure).to_have_text("Closure✗ 1 thing does not add up")
+    expect(page.locator(".first")).to_have_text("Run\u00a0A does not add up")
+    show(page, loft.url, "cross-checks")
+    expect(page.locator("main .verdict")).to_have_text(f"✗ {said}")
 
 
 def test_a_load_check_of_what_came_meanwhile_is_not_called_old(loft: Phone, demo: Service) -> None:

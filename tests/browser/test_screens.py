@@ -239,6 +239,11 @@ def test_a_slip_of_ten_is_asked_about_and_never_refused(loft: Phone, demo: Servi
     page.get_by_role("button", name="Save", exact=True).tap()
     page.get_by_role("button", name="Yes, 51110 mm").tap()
     wait_for(lambda: [one for one in demo.entries(DEMO) if one.get("value") == 51110])
+    # Another one stands there; which of them is wrong the person says.
+    expect(page.get_by_role("heading", name="51110 now, 5111 before")).to_be_visible()
+    page.get_by_role("button", name="Strike out 5111", exact=True).tap()
+    assert wait_for(lambda: _newest(demo, DEMO, "strike"))["reason"] == "taken again"
+    expect(page.locator(".measure .said, main .verdict").first).to_contain_text("✗")
 
 
 def test_a_laser_types_a_cross_check_with_its_unit(loft: Phone, demo: Service) -> None:

@@ -270,7 +270,7 @@ def test_a_notice_stands_beside_the_rod_and_never_blocks(walker: Walker) -> None
 
 def test_a_reading_is_taken_again_and_the_old_one_goes_only_if_told(walker: Walker) -> None:
     walker.start(joists=2).read(212, 47, 353, 47, 187, 185, 407)
-    walker.tap("1 check").tap("Take again J1–J2, far line: 407").read(355)
+    walker.tap("1 to check").tap("Take again J1–J2, far line: 407").read(355)
     walker.shows("355 now, 407 before")
     far = [one["value"] for one in walker.entries("across") if one["line"] == "far"]
     assert far == [185, 407, 355]
@@ -284,7 +284,7 @@ def test_a_reading_is_taken_again_and_the_old_one_goes_only_if_told(walker: Walk
 
 def test_both_readings_may_stay_and_the_two_are_then_told_apart(walker: Walker) -> None:
     walker.start(joists=2).read(212, 47, 353, 47, 187, 185, 407)
-    walker.tap("1 check").tap("Take again J1–J2, far line: 407").read(355)
+    walker.tap("1 to check").tap("Take again J1–J2, far line: 407").read(355)
     # A touch may not come before the question stands where it stays.
     walker.shows("355 now, 407 before")
     walker.tap("Keep both")
@@ -296,7 +296,7 @@ def test_both_readings_may_stay_and_the_two_are_then_told_apart(walker: Walker) 
 
 def test_a_notice_is_left_alone_when_it_is_so(walker: Walker) -> None:
     walker.start(joists=2).read(212, 47, 353, 47, 187, 185, 407)
-    walker.tap("1 check").tap("It is so")
+    walker.tap("1 to check").tap("It is so")
     walker.page.locator(".walk-notice").wait_for(state="hidden")
     walker.open()
     walker.page.wait_for_timeout(1000)
@@ -305,13 +305,13 @@ def test_a_notice_is_left_alone_when_it_is_so(walker: Walker) -> None:
 
 def test_several_notices_are_gone_through_one_by_one(walker: Walker) -> None:
     walker.start(joists=3).read(212, 47, 353, 47, 361, 47, 187, 185, 407, 301)
-    walker.page.get_by_role("button", name="2 checks").wait_for()
-    walker.tap("2 checks")
+    walker.page.get_by_role("button", name="2 to check").wait_for()
+    walker.tap("2 to check")
     walker.shows("Worth a second look: 1 of 2")
     walker.tap("The next one")
     walker.shows("Worth a second look: 2 of 2")
     walker.tap("It is so")
-    walker.page.get_by_role("button", name="1 check").wait_for()
+    walker.page.get_by_role("button", name="1 to check").wait_for()
 
 
 def test_a_run_without_a_tape_line_says_so(walker: Walker) -> None:

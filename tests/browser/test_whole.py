@@ -126,7 +126,7 @@ def _photo(page: Page, tmp_path: Path) -> None:
 def _take_again(phone: Phone, survey: str) -> None:
     """Follow the notice to the swapped digits: take it again, strike the old one out."""
     page = _walk_page(phone, survey)
-    page.get_by_role("button", name=re.compile(r"\d+ checks?")).first.tap()
+    page.get_by_role("button", name=re.compile(r"\d+ to check")).first.tap()
     again = f"Take again J4–J5, near line: {SLIP['value']}"
     page.get_by_role("button", name=again).first.tap()
     _type(page, RIGHT)
@@ -140,6 +140,8 @@ def _cross_checks(phone: Phone, survey: str) -> Counter[str]:
     taken: Counter[str] = Counter()
     for entry in DEMO["entries"]:
         words = _check_words(entry)
+        if "support" in words:
+            page.get_by_text(f"Span, all {JOISTS}").tap()
         row = page.get_by_role("button", name=words) if words else None
         if row is None or not row.count():
             continue

@@ -73,6 +73,10 @@ test("every kind of entry is told in words", () => {
   assert.equal(words({ kind: "along", joist: 2, from: "near", to: "far_edge", value: 3 }), "along J2, the near line to the far edge | 3");
   assert.equal(words({ kind: "diagonal", from: [1, "near"], to: [4, "far"], value: 7 }), "diagonal, J1 at the near line to J4 at the far line | 7");
   assert.equal(words({ kind: "remark", bay: 3, text: "dry" }), "remark, J3–J4 | dry");
+  assert.equal(words({ kind: "set", path: "/runs/A/joists", value: 4 }), "run A, number of joists | 4");
+  assert.equal(words({ kind: "set", path: "/runs/A/ended", value: true }), "run A, end wall reached | yes");
+  assert.equal(words({ kind: "set", path: "/runs/B", value: { id: "B" } }), "run B | ");
+  assert.equal(words({ kind: "set", path: "/title", value: "Back loft" }), "name | Back loft");
   assert.equal(words({ kind: "something new" }), "something new | ");
   assert.equal(words({ kind: "across" }), "undefined line, ? to ? | ");
 });
@@ -83,6 +87,8 @@ test("cross-checks that need the end wall wait until the run is fixed", () => {
   assert.equal(open.some(({ group }) => group === "span"), true);
   const kinds = new Set(checksOf(RUN, 4).map(({ group }) => group));
   assert.deepEqual([...kinds], ["overall", "diagonal", "along", "edge", "span", "bearing", "level"]);
+  const spans = checksOf(RUN, 4).filter(({ group }) => group === "span");
+  assert.deepEqual(spans.map(({ fields }) => fields.joist), [1, 2, 3, 4]);
   const keys = checksOf(RUN, 4).map(({ key }) => key);
   assert.equal(new Set(keys).size, keys.length);
   assert.equal(checksOf({ ...RUN, lines: ["near"] }, 4).some(({ group }) => group === "diagonal" || group === "along"), false);

@@ -75,7 +75,7 @@ function inIosTab() {
 /** @param {() => void} close */
 function notInstalled(close) {
   const words =
-    "This page is not on the home screen. The phone may delete what is stored here after 7 days without use. Put it on the home screen before you measure: what is stored here does not move there by itself.";
+    "This page is not on the home screen: the phone may delete what is stored here after 7 days without use. Put it there before you measure. What is stored here does not move by itself.";
   return banner({}, words, button("I have read it", close));
 }
 

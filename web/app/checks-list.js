@@ -23,8 +23,8 @@ export const GROUPS = /** @type {[Group, string, string][]} */ ([
   ["overall", "Overall", "From wall to wall along a tape line. It catches a slip in any bay."],
   ["diagonal", "Diagonals", "Corner to corner. They tell whether the run is square."],
   ["along", "Along a joist", "From tape line to tape line. They tell how far the lines lie apart."],
-  ["edge", "Edges", "From a tape line to where the deck must stop."],
-  ["span", "Span", "Clear, from support to support. The load check needs it."],
+  ["edge", "Edges", "From a tape line to where the deck must stop. The deck plan needs them."],
+  ["span", "Span", "Clear, from support to support. The load check needs it of every joist."],
   ["bearing", "Bearing", "How much of the joist's end rests on its support."],
   ["level", "Levels", "From a level line down to the joist's top. A larger figure is a lower joist."],
 ]);
@@ -91,9 +91,11 @@ function alongJoist({ lines }, joist) {
     ...between,
     along("edge", joist, "near_edge", first, `near edge to ${first} line`),
     along("edge", joist, last, "far_edge", `${last} line to far edge`),
-    along("span", joist, "near_support", "far_support", "near support to far support"),
   ];
 }
+
+/** @param {number} joist */
+const span = (joist) => along("span", joist, "near_support", "far_support", "near support to far support");
 
 /** @param {number} joist @returns {Check[]} */
 function bearings(joist) {
@@ -133,13 +135,15 @@ function some(joists) {
  */
 export function checksOf(run, fixed, joist = null) {
   const { joists } = run;
-  if (joist !== null) return [...alongJoist(run, joist), ...bearings(joist), ...levels(run, joist)];
+  if (joist !== null) return [...alongJoist(run, joist), span(joist), ...bearings(joist), ...levels(run, joist)];
   const at = some(joists);
   const every = Array.from({ length: joists }, (_, index) => index + 1);
   return [
     ...(fixed === undefined ? [] : [...overalls(run, fixed), ...diagonals(run, fixed)]),
     ...at.flatMap((one) => alongJoist(run, one)),
-    ...at.flatMap(bearings),
+    // A joist without a span is not checked, and one that hardly bears is told by its bearing alone.
+    ...every.map(span),
+    ...every.flatMap(bearings),
     ...every.flatMap((one) => levels(run, one)),
   ];
 }

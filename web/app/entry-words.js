@@ -44,6 +44,15 @@ const where = (entry, joists) => {
   return Number.isInteger(entry.joist) ? joistName(entry.joist, joists) : "";
 };
 
+/** What a part of the head is called. */
+const SET = /** @type {Record<string, string>} */ ({
+  title: "name",
+  joists: "number of joists",
+  ended: "end wall reached",
+  member: "usual timber",
+  lines: "tape lines",
+});
+
 /** @type {Record<string, Tell>} */
 const TELL = {
   across: (entry, joists) =>
@@ -63,7 +72,10 @@ const TELL = {
     return `could not be reached${[where(entry, joists), of, side].map(prefix).join("")}`;
   },
   feature: (entry, joists) => `${entry.feature}${prefix(where(entry, joists))}`,
-  set: (entry) => `set ${entry.path}`,
+  set: ({ path }) => {
+    const [, first, run, last] = String(path).split("/");
+    return first === "runs" ? `run ${run}${prefix(SET[last] ?? last)}` : (SET[first] ?? first);
+  },
   strike: () => "struck out",
   keep: () => "looked at again and kept",
   restore: () => "taken back into the book",
@@ -93,7 +105,8 @@ function sizes({ width, length, across, along: up }) {
 
 /** @type {Record<string, (entry: Entry) => string>} */
 const FIGURE = {
-  set: ({ value }) => (typeof value === "object" ? "" : String(value)),
+  set: ({ value }) =>
+    typeof value === "object" ? "" : value === true ? "yes" : value === false ? "no" : String(value),
   remark: ({ text }) => String(text ?? ""),
   photo: ({ caption }) => String(caption ?? ""),
   strike: ({ reason }) => String(reason ?? ""),

@@ -74,6 +74,9 @@ export function mark(input, error, why) {
   else input.removeAttribute("aria-invalid");
 }
 
+/** Options whose words are their values. @param {string[]} words */
+export const alike = (words) => words.map((one) => /** @type {[string, string]} */ ([one, one]));
+
 /**
  * One of a few, as radio buttons.
  * @param {string} legend

@@ -83,13 +83,18 @@ function upright([x, y], words, anchor, name) {
 const oddWord = (off) => (off > 0 ? "wide" : off < 0 ? "narrow" : "");
 
 /**
- * The bays that are wide, or narrow, along both of two lines: they take the word once, in the middle.
+ * The bays that are wide, or narrow, along both of two lines: they take the word once, in the middle,
+ * where nothing lies in them that has a name there.
  * @param {Plan} plan
  * @returns {Map<number, PlanBay[]>} the bay's two parts, by its number
  */
-function oddAlong({ bays, rods }) {
+function oddAlong({ bays, rods, features }) {
   const parts = new Map(bays.map(({ bay }) => [bay, bays.filter((one) => one.bay === bay)]));
-  const whole = [...parts].filter(([, both]) => both.length === 2 && both[0].off * both[1].off > 0);
+  const ends = features.map(({ polygon }) => polygon.map(([x]) => x));
+  const free = (/** @type {number} */ at) => ends.every((xs) => Math.min(...xs) > at || Math.max(...xs) < at);
+  const whole = [...parts].filter(
+    ([, both]) => both.length === 2 && both[0].off * both[1].off > 0 && both.every(({ mid }) => free(mid[0])),
+  );
   return new Map(rods.length === 2 ? whole : []);
 }
 

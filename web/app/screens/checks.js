@@ -4,10 +4,14 @@
  */
 import { checksOf, GROUPS, takenFor } from "../checks-list.js";
 import { fixedJoists } from "../closure/faces.js";
+import { closure } from "../closure/notices.js";
 import { loadPack } from "../closure/pack.js";
 import { field, readWhole } from "../form.js";
+import { together } from "../judged.js";
+import { Watch } from "../reconcile/watch.js";
 import { at } from "../router.js";
 import { el, fill, link } from "../ui.js";
+import { untouched } from "../untouched.js";
 import { measure } from "./measure.js";
 
 /** @typedef {import("../checks-list.js").Check} Check */
@@ -50,7 +54,7 @@ function groups(checks, room) {
     if (!list.length) return null;
     const rows = el("ul", { class: "plain ways" }, ...list.map((check) => row(check, list, room)));
     const body = [el("p", { class: "quiet" }, why), rows];
-    // Levels come one a joist and line: folded away until they are wanted.
+    // What comes for every joist is folded away until it is wanted.
     const long = list.length > 8 && el("details", null, el("summary", null, `${heading}, all ${list.length}`), rows);
     return el("section", null, el("h2", null, heading), ...(long ? [body[0], long] : body));
   });
@@ -81,7 +85,7 @@ function elsewhere(room) {
 /** @param {Room} room */
 function intro({ survey, run, fixed }) {
   if (fixed !== undefined)
-    return el("p", { class: "quiet" }, "None of these must be taken. Each one lets the survey check itself.");
+    return el("p", { class: "quiet" }, "Take what you can. Each one lets the survey check itself.");
   return el(
     "p",
     null,
@@ -99,6 +103,22 @@ export async function mount(host, { survey, run: id }) {
   const find = () => survey.head.runs.find((one) => one.id === id);
   if (!find()) throw new Error(`This survey has no run ${id}.`);
   const body = el("div");
+  const [told, amiss] = [el("div", { class: "said", role: "status" }), el("div")];
+  /** What was told last, and what does not add up. @type {[string, string]} */
+  let [last, wrong] = ["", ""];
+  const show = () => fill(told, last, last && wrong && " ✗ Not all adds up.");
+  const tell = (/** @type {string} */ words) => ((last = words), show());
+  const way = link("See what does not add up", at(survey.id, "closure", id), { class: "button" });
+  const warn = untouched(() =>
+    fill(amiss, wrong && el("p", { class: "verdict" }, `✗ ${wrong}`), wrong && el("p", null, way)),
+  );
+  const rules = /** @type {import("../reconcile/types.js").Rules} */ (pack);
+  // On the spot, as in the walk.
+  const watch = new Watch(survey, rules, (asBuilt) => {
+    wrong = together(closure(survey, id, pack), asBuilt, id)[0]?.say ?? "";
+    show();
+    warn();
+  });
   let stop = () => {};
   const leave = () => {
     stop();
@@ -107,20 +127,22 @@ export async function mount(host, { survey, run: id }) {
   const showList = () => {
     leave();
     const room = { survey, run: find(), fixed: fixedJoists(survey, id), take };
-    fill(body, intro(room), ...groups(checksOf(room.run, room.fixed), room), elsewhere(room));
+    fill(body, told, amiss, intro(room), ...groups(checksOf(room.run, room.fixed), room), elsewhere(room));
   };
   /** @param {Check} check @param {Check[]} list the checks of its group, gone through in order */
   const take = (check, list) => {
     leave();
     const run = find();
-    const after = list
-      .slice(list.indexOf(check) + 1)
-      .find((one) => !takenFor(one, id, fixedJoists(survey, id), standing(survey)).length);
+    const taken = (/** @type {Check} */ one) => takenFor(one, id, fixedJoists(survey, id), standing(survey));
+    const after = list.slice(list.indexOf(check) + 1).find((one) => !taken(one).length);
+    const before = taken(check).at(-1);
     const back = () => (showList(), host.querySelector("h1")?.focus());
-    stop = measure(body, { survey, run, check, pack }, { next: () => (after ? take(after, list) : back()), back });
+    const next = () => (after ? take(after, list) : back());
+    stop = measure(body, { survey, run, check, pack, before, told, tell }, { next, back });
     window.scrollTo(0, 0);
   };
   fill(host, el("h1", { tabindex: "-1" }, `Cross-checks, run ${id}`), body);
   showList();
-  return { title: `Cross-checks, run ${id}`, unmount: leave };
+  const unmount = () => (watch.close(), leave());
+  return { title: `Cross-checks, run ${id}`, unmount };
 }

@@ -21,7 +21,16 @@ import { rods } from "./rods.js";
 function reading(survey, id, joists) {
   const entry = survey.entries.find((one) => one.id === id);
   if (!entry) return null;
-  return el("li", null, `${entryWords(entry, joists)} `, el("span", { class: "figure" }, entryFigure(entry)));
+  const { run = "", from, to, kind, joist } = entry;
+  const bay =
+    kind === "breadth"
+      ? joist - 1
+      : kind === "across" && Math.abs(from[0] - to[0]) === 1
+        ? Math.min(from[0], to[0])
+        : -1;
+  const href = bay < 0 ? at(survey.id, "checks", run) : at(survey.id, "walk", run, String(bay));
+  const figure = el("span", { class: "figure" }, entryFigure(entry));
+  return el("li", null, el("a", { href, class: "way" }, el("strong", null, entryWords(entry, joists)), figure));
 }
 
 /** @param {Survey} survey @param {Notice} notice @param {number | undefined} joists */
@@ -33,8 +42,8 @@ function item(survey, { say, readings }, joists) {
     el(
       "details",
       null,
-      el("summary", null, `The ${count(readings.length, "reading")} behind it`),
-      el("ul", null, ...readings.map((id) => reading(survey, id, joists))),
+      el("summary", null, `Take again: the ${count(readings.length, "reading")} behind it`),
+      el("ul", { class: "plain ways" }, ...readings.map((id) => reading(survey, id, joists))),
     ),
   );
 }
@@ -49,7 +58,7 @@ function verdict(survey, run, { length }) {
   const read = survey.entries.some((entry) => entry.run === run && isReading(entry) && survey.standing.has(entry.id));
   if (!read) return "? Nothing is read yet, so nothing can be checked.";
   if (!length) return "✓ All that can be checked agrees. More cross-checks let more be checked.";
-  return `✗ ${count(length, "thing does", "things do")} not add up. Take a reading again where you can, and strike out the wrong one in the field book.`;
+  return `✗ ${count(length, "thing does", "things do")} not add up. Take a reading again where you can.`;
 }
 
 /**

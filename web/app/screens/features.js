@@ -9,7 +9,7 @@ import { choice, field, focusWrong, readWhole } from "../form.js";
 import { at } from "../router.js";
 import { el, fill, link, say } from "../ui.js";
 import { untouched } from "../untouched.js";
-import { joistName } from "../words.js";
+import { bayName, joistName } from "../words.js";
 import { setOutSketch } from "./set-out.js";
 
 /** @typedef {import("../screens.js").Survey} Survey */
@@ -160,6 +160,8 @@ export function mount(host, { survey, run: id }) {
       if (focusWrong(made.form) || !fields) return;
       const { saved } = survey.add("feature", fields);
       renew();
+      // What was entered stands at the head.
+      scrollTo(0, 0);
       await saved;
       say("It is stored on this phone.");
     });
@@ -168,11 +170,19 @@ export function mount(host, { survey, run: id }) {
   draw();
   renew();
   const hint = "A wrong one is struck out in the field book and entered again.";
+  const joists = fixedJoists(survey, id);
+  const bays = Array.from(
+    { length: run.joists + 1 },
+    (_, bay) => /** @type {[string, string]} */ ([`${bay}`, bayName(bay, joists)]),
+  );
+  const bay = field("A cable, pipe, notch, hole or insulation: in which bay?", { options: [["", "choose"], ...bays] });
+  bay.input.addEventListener("change", () => (location.hash = at(survey.id, "walk", id, bay.text())));
   fill(
     host,
     el("h1", null, `Openings and what is there, run ${id}`),
     list,
     el("p", null, link(hint, at(survey.id, "book"), { class: "button slight" })),
+    bay.node,
     el("h2", null, "Enter one"),
     place,
   );

@@ -126,7 +126,9 @@ function sheet(room, end) {
     );
   });
   const goOn = button("Go to the first empty box", () => (rows.find(({ empty }) => empty())?.input ?? end).focus());
-  return [el("p", null, goOn), ...sections];
+  const paper = `/api/surveys/${room.survey.id}/sheets/field.pdf`;
+  const print = link("The sheet to print", paper, { class: "button", target: "_blank" });
+  return [el("p", { class: "row" }, goOn, print), ...sections];
 }
 
 /**

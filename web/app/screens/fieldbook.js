@@ -5,7 +5,7 @@
  */
 import { fixedJoists } from "../closure/faces.js";
 import { entryFigure, entryWords, isReading } from "../entry-words.js";
-import { ask, choice, field } from "../form.js";
+import { alike, ask, choice, field } from "../form.js";
 import { button, el, fill, say } from "../ui.js";
 import { untouched } from "../untouched.js";
 import { count, moment } from "../words.js";
@@ -13,14 +13,14 @@ import { count, moment } from "../words.js";
 /** @typedef {import("../screens.js").Survey} Survey */
 /** @typedef {Record<string, any>} Entry */
 
-const REASONS = /** @type {[string, string][]} */ ([
-  ["read wrongly", "read wrongly"],
-  ["read from the wrong face", "read from the wrong face"],
-  ["the wrong bay or joist", "the wrong bay or joist"],
-  ["the tape had slipped", "the tape had slipped"],
-  ["taken again", "taken again"],
-  ["", "another reason"],
-]);
+/** Why one is struck out. */
+const REASONS = [
+  "read wrongly",
+  "read from the wrong face",
+  "the wrong bay or joist",
+  "the tape had slipped",
+  "taken again",
+];
 
 /** Only these can be struck; a strike or a restore is itself the record. @param {Entry} entry */
 const strikeable = (entry) => entry.kind !== "strike" && entry.kind !== "restore";
@@ -43,7 +43,7 @@ function whereabouts(survey, entry) {
  * @param {number | undefined} joists
  */
 async function strikeOut(survey, entry, joists) {
-  const picked = choice("Why", REASONS, REASONS[0][0]);
+  const picked = choice("Why", [...alike(REASONS), ["", "another reason"]], REASONS[0]);
   const other = field("The reason in your own words", { most: 200, hint: "Needed only for another reason." });
   const reason = () => picked.value() || other.text();
   const fits = () => {
@@ -182,7 +182,7 @@ export function mount(host, { survey }) {
   let wanted = FILTERS[0];
   const draw = untouched(() => {
     const lines = survey.entries.filter((entry) => wanted[2](survey, entry));
-    tally.textContent = `${count(survey.entries.length, "entry", "entries")}, ${survey.struck.size} struck out. Shown: ${lines.length}.`;
+    tally.textContent = `${count(survey.entries.length, "entry", "entries")}, ${survey.struck.size} struck out.`;
     holdFocus(list, () => fill(list, ...lines.map((entry) => line(survey, entry))));
   });
   const pick = field("Show", { options: FILTERS.map(([key, words]) => [key, words]), value: "all" });

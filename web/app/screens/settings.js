@@ -75,8 +75,6 @@ export function mount(host) {
       link("Paired phones", "#/phones", { class: "button" }),
       link("Pair this phone", PAIR, { class: "button" }),
     ),
-    el("h2", null, "Larger text"),
-    el("p", null, "Set it in the phone or the browser. Every screen follows."),
     el("h2", null, "If the page misbehaves"),
     el("p", null, "The repair page fetches the page's own files afresh. It keeps every reading."),
     el("p", null, link("Open the repair page", "/repair.html", { class: "button" })),

@@ -79,14 +79,15 @@ function levelSketch(joist) {
 export function sketch(run, kind, ends, label) {
   const frame = { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-label": label, class: "sketch" };
   if (kind === "level") return svg("svg", frame, ...levelSketch(ends[0][0]));
-  const joists = Math.max(run.joists, ...ends.map(([joist]) => joist), 1);
+  // An overall ends at the wall after the last joist, which is no joist.
+  const joists = run.joists || Math.max(...ends.map(([joist]) => joist), 1);
   const [[x1, y1], [x2, y2]] = ends.map(([joist, place]) => [xOf(joist, joists), yOf(place, run.lines)]);
   const named = [...new Set(ends.map(([joist]) => joist))].filter((joist) => joist > 0 && joist <= joists);
   const asked = `M${x1} ${y1}L${x2} ${y2}${tick(x1, y1, x2 - x1, y2 - y1)}${tick(x2, y2, x2 - x1, y2 - y1)}`;
   return svg(
     "svg",
     frame,
-    ...backdrop({ joists: run.joists || joists, lines: run.lines }),
+    ...backdrop({ joists, lines: run.lines }),
     ...named.map((joist) =>
       svg("text", { x: xOf(joist, joists), y: 16, "text-anchor": "middle", class: "name" }, joistName(joist)),
     ),

@@ -7,9 +7,12 @@ import { fixedJoists } from "../closure/faces.js";
 import { closure } from "../closure/notices.js";
 import { loadPack } from "../closure/pack.js";
 import { ask, field } from "../form.js";
+import { together } from "../judged.js";
 import { progressOf } from "../progress.js";
+import { Watch } from "../reconcile/watch.js";
 import { at } from "../router.js";
 import { button, el, fill, link } from "../ui.js";
+import { untouched } from "../untouched.js";
 import { count } from "../words.js";
 import { rods } from "./rods.js";
 
@@ -55,13 +58,15 @@ function way(words, href, state) {
   );
 }
 
-/** @param {Notice[]} notices */
-function closureWords({ length }) {
+/** @param {State} state */
+function closureWords({ progress, notices: { length } }) {
+  if (!progress.readings) return "nothing is read yet";
   return length ? `✗ ${count(length, "thing does", "things do")} not add up` : "✓ nothing stands out";
 }
 
 /** @param {Survey} survey @param {State} state @param {Pack} pack */
-function runSection(survey, { run, progress, notices }, pack) {
+function runSection(survey, state, pack) {
+  const { run, progress, notices } = state;
   const { overalls, diagonals, others, features } = progress;
   const checks = `${count(overalls, "overall")}, ${count(diagonals, "diagonal")}, ${count(others, "other")}`;
   const name = `run ${run.id}`;
@@ -78,7 +83,7 @@ function runSection(survey, { run, progress, notices }, pack) {
       way(`Walk ${name}`, at(survey.id, "walk", run.id), progress.walked ? "every bay has a reading" : "bay by bay"),
       way("Cross-checks", at(survey.id, "checks", run.id), checks),
       way("Type in the field sheet", at(survey.id, "sheet", run.id), "the paper’s boxes, in their order"),
-      way("Closure", at(survey.id, "closure", run.id), closureWords(notices)),
+      way("Closure", at(survey.id, "closure", run.id), closureWords(state)),
       way("Openings and what is there", at(survey.id, "features", run.id), count(features, "entry", "entries")),
     ),
   );
@@ -99,7 +104,7 @@ function nextThing({ id }, states) {
   if (open)
     return [`${open.progress.readings ? "Go on with" : "Walk"} run ${open.run.id}`, at(id, "walk", open.run.id)];
   const odd = states.find(({ notices }) => notices.length);
-  if (odd) return [`See what does not add up in run\u00a0${odd.run.id}`, at(id, "closure", odd.run.id)];
+  if (odd) return [`Run\u00a0${odd.run.id} does not add up`, at(id, "closure", odd.run.id)];
   const loose = states.find(
     ({ run, progress }) => progress.overalls < run.lines.length || (run.lines.length > 1 && !progress.diagonals),
   );
@@ -114,7 +119,7 @@ async function rename(survey) {
     title.wrong(title.text() ? "" : "Give the survey a name.");
     return title.text() !== "";
   };
-  if (await ask("Another name", [title.node], "Keep it", { fits })) survey.set("/title", title.text());
+  if (await ask("Another name", [title.node], "Rename it", { fits })) survey.set("/title", title.text());
 }
 
 /** @param {Survey} survey */
@@ -153,14 +158,42 @@ function wholeSurvey(survey) {
   );
 }
 
-/** @param {HTMLElement} host @param {Survey} survey @param {Pack} pack */
-function draw(host, survey, pack) {
+/**
+ * How the runs stand.
+ * @param {Survey} survey
+ * @param {Pack} pack
+ * @param {import("../judged.js").AsBuilt | null} asBuilt of the survey as it stands; null while it is not there
+ * @returns {State[]}
+ */
+function statesOf(survey, pack, asBuilt) {
   const entries = standing(survey);
-  const states = survey.head.runs.map((run) => ({
+  return survey.head.runs.map((run) => ({
     run,
     progress: progressOf(run, fixedJoists(survey, run.id), entries),
-    notices: closure(survey, run.id, pack),
+    notices: together(closure(survey, run.id, pack), asBuilt, run.id),
   }));
+}
+
+/**
+ * Tells in their own places what all readings together say: nothing moves by it.
+ * @param {HTMLElement} host
+ * @param {Survey} survey
+ * @param {State[]} states
+ */
+function tell(host, survey, states) {
+  const [words, href] = nextThing(survey, states);
+  const first = host.querySelector(".first");
+  if (first) first.textContent = words;
+  first?.setAttribute("href", href);
+  for (const state of states) {
+    const place = host.querySelector(`[href="${at(survey.id, "closure", state.run.id)}"] .quiet`);
+    if (place) place.textContent = closureWords(state);
+  }
+}
+
+/** @param {HTMLElement} host @param {Survey} survey @param {Pack} pack */
+function draw(host, survey, pack) {
+  const states = statesOf(survey, pack, null);
   const [words, href] = nextThing(survey, states);
   fill(
     host,
@@ -186,5 +219,13 @@ export async function mount(host, { survey }) {
   };
   draw(host, survey, pack);
   survey.addEventListener("change", again);
-  return { title: survey.head.title || "Survey", unmount: () => survey.removeEventListener("change", again) };
+  const rules = /** @type {import("../reconcile/types.js").Rules} */ (pack);
+  const watch = new Watch(survey, rules, (asBuilt) =>
+    untouched(() => tell(host, survey, statesOf(survey, pack, asBuilt)))(),
+  );
+  const unmount = () => {
+    watch.close();
+    survey.removeEventListener("change", again);
+  };
+  return { title: survey.head.title || "Survey", unmount };
 }

@@ -7,6 +7,7 @@ import { tally } from "../../closure/tally.js";
 import { bayName } from "../../words.js";
 import { askWords } from "./ask.js";
 import { remarkSheet } from "./choices.js";
+import { hereSheet } from "./noting.js";
 import { againKey } from "./suspect.js";
 
 /** @typedef {import("../../closure/steps.js").Step} Step */
@@ -24,14 +25,13 @@ export function openBay(walk, bay) {
   state.first = bay;
   const all = own.length > 0 && state.bareStep()?.bay !== bay;
   // What is drawn above the sheet is then this bay, wherever the walk itself has come to.
-  if (all) call(walk, own[0]);
+  if (all) {
+    call(walk, own[0]);
+    state.called[0].look = true;
+  }
   walk.show();
   if (!own.length) walk.say("This run has no such bay.");
   if (!all) return;
-  const leave = () => {
-    state.called = [];
-    walk.lay(null);
-  };
   walk.lay({
     title: `${bayName(bay, state.joists)} is read`,
     text: "Take a reading again, or go on.",
@@ -39,7 +39,8 @@ export function openBay(walk, bay) {
       ...own.map((step) => choice(walk, step)),
       { words: "Photo", act: () => walk.photo() },
       { words: "Remark", act: () => walk.lay(remarkSheet(walk)) },
-      { words: "Go on with the walk", kind: "back", act: leave },
+      { words: "What is here", act: () => walk.lay(hereSheet(walk)) },
+      { words: "Go on with the walk", kind: "back", act: () => walk.lay(null) },
     ],
   });
 }

@@ -5,7 +5,7 @@
 import { faceName } from "../../closure/faces.js";
 import { at } from "../../router.js";
 import { el } from "../../ui.js";
-import { bayName, count } from "../../words.js";
+import { bayName } from "../../words.js";
 import { REASONS } from "./details.js";
 import { againKey, suspectSheet } from "./suspect.js";
 import { lastUndone, putBack, told, writeUnreached } from "./write.js";
@@ -251,8 +251,7 @@ export function doneSheet(walk) {
   /** @type {Choice[]} */
   const choices = [{ words: "On to the cross-checks", kind: "main", act: () => go(at(survey.id, "checks", run)) }];
   const [notice] = walk.notices;
-  if (notice)
-    choices.push({ words: count(walk.notices.length, "check"), act: () => walk.lay(aboutSheet(walk, notice)) });
+  if (notice) choices.push({ words: `${walk.notices.length} to check`, act: () => walk.lay(aboutSheet(walk, notice)) });
   if (state.aside.size) choices.push({ words: "Ask what was put off", act: again });
   choices.push({ words: "Undo the last", act: () => walk.undo() });
   choices.push(
@@ -260,7 +259,6 @@ export function doneSheet(walk) {
     { words: "Remark", act: () => walk.lay(remarkSheet(walk)) },
   );
   choices.push({ words: "Leave the walk", act: () => go(at(survey.id)) });
-  const text =
-    "Every bay has been asked for. An overall on each tape line and two diagonals let the survey check itself.";
+  const text = "An overall on each tape line and two diagonals let the survey check itself.";
   return { title: "This run is walked", name: "done", text, choices };
 }

@@ -173,7 +173,9 @@ export class Walk {
     const { entry, saved } = writeReading(this.survey, this.run, step, value, note);
     this.passed();
     this.typed.clear();
-    this.follow(saved, note ? `${brief(this, entry)}, ${note}` : brief(this, entry));
+    const next = this.state.way === "both-ends" || old ? undefined : this.state.step()?.line;
+    const turn = next && step.line && next !== step.line && `now the ${next} line`;
+    this.follow(saved, [brief(this, entry), note, turn].filter(Boolean).join(", "));
     this.lay(old ? againSheet(this, old, value) : null);
   }
 
@@ -223,6 +225,8 @@ export class Walk {
   lay(sheet) {
     const had = this.sheet !== null;
     this.sheet = sheet;
+    // What was looked at, and noted, is not asked for.
+    if (!sheet && !this.state.noting && this.state.called[0]?.look) this.state.called = [];
     this.hands.lay(sheet);
     if (sheet) return;
     if (had) this.view.focus();

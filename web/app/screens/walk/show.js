@@ -3,7 +3,7 @@
  * @module screens/walk/show
  */
 import { runOf } from "../../closure/faces.js";
-import { count, joistName } from "../../words.js";
+import { joistName } from "../../words.js";
 import { lastLike } from "./acts.js";
 import { askedOf, askWords, noteDrawing } from "./ask.js";
 import { noteWords } from "./noting.js";
@@ -44,7 +44,7 @@ export function showKeys(walk) {
     middleOff: !running && last === null,
     size: `${joistName(state.joist())} size`,
     undoOff: lastWritten(survey, run, book.device).length === 0,
-    more: notices.length ? `${count(notices.length, "check")}` : "More",
+    more: notices.length ? `${notices.length} to check` : "More",
     end: state.atEnd() ? "Not the wall" : "End wall",
     running: state.way === "running",
   });

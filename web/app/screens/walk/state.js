@@ -44,7 +44,7 @@ export class WalkState {
     this.aside = new Set();
     /** The bay that the address names: asked about before all others. Not a number where it names none. */
     this.first = NaN;
-    /** Steps the person called for, asked before the walk goes on. @type {{step: Step, again?: Entry}[]} */
+    /** Steps the person called for, asked before the walk goes on; or one only looked at. @type {{step: Step, again?: Entry, look?: boolean}[]} */
     this.called = [];
     /** @type {Noting | null} */
     this.noting = null;

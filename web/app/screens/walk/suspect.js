@@ -30,7 +30,7 @@ export function suspectSheet(walk, notice) {
   /** @type {Choice[]} */
   const choices = [
     againKey(walk, entry, "main"),
-    ...settling(walk, notice),
+    ...settling(walk, notice, entry),
     { words: `Strike out ${entry.value}`, act: strike },
     { words: `Keep ${entry.value}`, act: keep },
   ];
@@ -71,10 +71,11 @@ function decide(walk, { saved }, words) {
  * The reading that would settle it, where it is another one.
  * @param {Walk} walk
  * @param {Judged} notice
+ * @param {Entry} entry the reading in question
  * @returns {Choice[]}
  */
-function settling(walk, { settle, settleSay }) {
-  if (!settle) return [];
+function settling(walk, { settle, settleSay }, entry) {
+  if (!settle || whereRead(walk, /** @type {Entry} */ (settle)) === whereRead(walk, entry)) return [];
   const act = () => {
     if (settle.kind !== "across" && settle.kind !== "breadth") return walk.go(at(walk.survey.id, "checks", walk.run));
     walk.state.callFor(settle);

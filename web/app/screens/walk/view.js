@@ -109,6 +109,8 @@ export class WalkView {
     this.drawn = asked && bayDrawing(asked, this.size(this.drawing));
     fill(this.drawing, this.drawn?.node);
     this.echo.node.hidden = !asked;
+    // With nothing to draw, a notice has room to be read whole.
+    this.node.classList.toggle("walked", !asked);
     // A joist alone stands at the side, and the figure beside it.
     this.over.classList.toggle("beside", asked?.what === "breadth" || asked?.what === "depth");
     this.over.classList.toggle("above", asked?.what === "length");
