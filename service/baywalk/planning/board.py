@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from baywalk.planning.choices import Board, board_price, price, size
 from baywalk.planning.courses import sections
@@ -16,6 +16,8 @@ from baywalk.planning.refused import Reason, Refused
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+
+    from shapely.geometry.base import BaseGeometry
 
     from baywalk.planning.area import Area
     from baywalk.planning.choices import Choices
@@ -211,8 +213,10 @@ def _added(
     """Return the joists that a bay needs so that no centres in it pass ``most`` [mm].
 
     They stand evenly; where one would stand in an opening, they stand just beside it, one more of
-    them if need be. Where that helps nothing they are returned as they would stand.
+    them if need be, and beside an obstacle if that can be. Where that helps nothing they are
+    returned as they would stand.
     """
+    blocked = [shape for area in areas for _, shape in area.blocked]
     ys = [y for area in areas for y in _places(area.polygon, bay)]
     centres = max((bay.centres(y) for y in ys), default=0.0)
     count = math.ceil((centres - _EPS) / most) - 1
@@ -223,8 +227,9 @@ def _added(
         if _fits([bay.left, *added, bay.right], ys, most):
             clear = (
                 tried
-                for tried in _beside_openings(added, holes)
-                if not any(_meets(m, holes) for m in tried)
+                for what in ([*holes, *blocked], holes)
+                for tried in _beside_openings(added, what)
+                if not any(_meets(m, what) for m in tried)
                 and _fits([bay.left, *tried, bay.right], ys, most)
             )
             found = next(clear, None)
@@ -282,14 +287,21 @@ def member_timbers(member: Member, areas: list[Area]) -> list[float]:
 def member_ends(member: Member, areas: list[Area]) -> tuple[float, float]:
     """Return the ys [mm] between which an added joist lies, expansion gaps included."""
     stretches = [
-        (low - area.gap, high + area.gap)
+        (part.bounds[1] - area.gap, part.bounds[3] + area.gap)
         for area in areas
-        for y in (sum(area.polygon.bounds[1::2]) / 2,)
-        for low, high in sections(area.polygon, member.centre(y))
+        for part in _along(member, area.polygon)
     ]
     if not stretches:
         return 0.0, 0.0
     return min(low for low, _ in stretches), max(high for _, high in stretches)
+
+
+def _along(member: Member, polygon: Polygon) -> list[BaseGeometry]:
+    """Return the stretches of a joist's own line that lie under a deck: it may lean."""
+    _, low, _, high = polygon.bounds
+    ys = sorted({low, high, *(y for _, y in member.points if low < y < high)})
+    under = polygon.intersection(LineString([(member.centre(y), y) for y in ys]))
+    return [part for part in getattr(under, "geoms", [under]) if part.length > _HAIR]
 
 
 def thickness_json(choice: Choice, area: Area, pack: Pack) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from baywalk.planning.board import choose, member_ends
 from baywalk.planning.choices import TRUSSED
@@ -14,6 +14,8 @@ from baywalk.planning.tails import unborne
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from shapely.geometry.base import BaseGeometry
 
     from baywalk.planning.area import Area
     from baywalk.planning.board import Choice
@@ -59,7 +61,34 @@ def framed(
             low, high = member_ends(member, [part])
             if low < high and unborne(member, (low, high), own, pack):
                 raise Refused(_cannot(member, "nothing bears what is left of it there"))
+    for hole in holes:
+        _reached(hole, parts, choice, pack)
     return holes, choice
+
+
+def _reached(hole: Opening, parts: list[Area], choice: Choice, pack: Pack) -> None:
+    """Stop where boards beside an opening reach too far without the added joist cut away there."""
+    board = choice.chosen.board
+    most = max(limit for limit, least in pack["deck.thickness"] if least <= board.thickness)
+    _, low, _, high = hole.polygon.bounds
+    whole = [m for m in choice.ground.joists if not hole.gone(m, low, high)]
+    bends = {y for m in whole for _, y in m.points if low < y < high}
+    for member in hole.stopped:
+        # A line along the opening's own edge would not be cut by it.
+        for y in sorted({low + _THIN, high - _THIN, *bends}):
+            before = [m.centre(y) for m in whole if m.centre(y) < member.centre(y)]
+            after = [m.centre(y) for m in whole if m.centre(y) > member.centre(y)]
+            if not before or not after:
+                continue
+            over = LineString([(max(before), y), (min(after), y)])
+            decks = [part.polygon.intersection(over) for part in parts]
+            if max(_longest(deck) for deck in decks) > most + _THIN / 2:
+                raise Refused(_cannot(member, "boards beside the opening would reach too far"))
+
+
+def _longest(cut: BaseGeometry) -> float:
+    """Return the length of the longest part of what a line across cuts out of a deck [mm]."""
+    return max((part.length for part in getattr(cut, "geoms", [cut])), default=0.0)
 
 
 def home(opening: Opening, parts: list[Area]) -> Area:

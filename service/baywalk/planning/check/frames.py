@@ -127,7 +127,9 @@ def _reaches(
         if bay and side(bay):
             y, half = centre(noggin, joint["x"]), noggin["section"]["breadth"] / 2
             held.append((y - half, y + half))
-    held += [band for low, high, band in trimmed(scene) if low <= joint["x"] <= high]
+    # A trimmer that butts against the joist takes the cleat's place as such a noggin does.
+    near = scene.pack["joint.bearing"]
+    held += [band for low, high, band in trimmed(scene) if low - near <= joint["x"] <= high + near]
     reached, bare = joint["y0"], 0.0
     for low, high in sorted(held):
         if reached < joint["y1"] and high > reached:
