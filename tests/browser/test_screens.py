@@ -324,6 +324,10 @@ def test_what_is_irregular_or_doubtful_is_told_by_word_and_hatch(
     assert sum("wide" in one or "narrow" in one for one in words) == len(bays) > 0
     assert page.locator("svg.plan path[fill='url(#hatch-odd)']").count() == len(odd)
     assert [one for one in words if "?" in one] == ["[630 ?]"]
+    for words in ("As-built to print", "Labels to print"):
+        sheet = page.get_by_role("link", name=words).get_attribute("href")
+        answer = page.request.get(f"{loft.url}{sheet}")
+        assert (answer.status, answer.body()[:5]) == (200, b"%PDF-")
     # A figure and its unit are bound by a space that does not break.
     shown = page.locator("main").inner_text().replace("\u00a0", " ")
     assert all(one["say"] in shown for one in run["findings"])

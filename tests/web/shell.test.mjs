@@ -44,12 +44,12 @@ test("joists, bays and figures are written as on the drawing", () => {
 test("an age is told in the unit a person would take", () => {
   const now = Date.parse("2026-05-01T12:00:00Z");
   assert.equal(ago("2026-05-01T11:59:40Z", now), "just now");
-  assert.equal(ago("2026-05-01T11:00:00Z", now), "1 hour ago");
-  assert.equal(ago("2026-04-24T12:00:00Z", now), "7 days ago");
+  assert.equal(ago("2026-05-01T11:00:00Z", now), "1\u00a0hour ago");
+  assert.equal(ago("2026-04-24T12:00:00Z", now), "7\u00a0days ago");
   assert.equal(ago(null, now), "never");
   assert.equal(ago("nonsense", now), "never");
-  assert.equal(count(1, "entry", "entries"), "1 entry");
-  assert.equal(count(0, "entry", "entries"), "0 entries");
+  assert.equal(count(1, "entry", "entries"), "1\u00a0entry");
+  assert.equal(count(0, "entry", "entries"), "0\u00a0entries");
 });
 
 test("a whole number of millimetres is taken, a decimal is not", () => {

@@ -25,14 +25,14 @@ export function bayName(bay, joists) {
 }
 
 /**
- * A count with its noun: `1 reading`, `3 readings`.
+ * A count with its noun, which no line's end parts: `1 reading`, `3 readings`.
  * @param {number} count
  * @param {string} one
  * @param {string} [many]
  * @returns {string}
  */
 export function count(count, one, many = `${one}s`) {
-  return `${count} ${count === 1 ? one : many}`;
+  return `${count}\u00a0${count === 1 ? one : many}`;
 }
 
 /**

@@ -196,6 +196,14 @@ function drawNone(body, book, failed) {
   return fill(body, el("p", null, words), el("p", null, send));
 }
 
+/** What the service makes of it for paper. @param {Survey} survey */
+function papers({ id }) {
+  const units = imperial() ? "?units=imperial" : "";
+  const sheet = (/** @type {string} */ name, /** @type {string} */ words) =>
+    link(words, `/api/surveys/${id}/sheets/${name}.pdf${units}`, { class: "button", target: "_blank" });
+  return el("p", { class: "row" }, sheet("as-built", "As-built to print"), sheet("labels", "Labels to print"));
+}
+
 /** @param {HTMLElement} body @param {Survey} survey @param {Shown} shown */
 function draw(body, survey, { body: asBuilt, words }) {
   const entries = new Map(survey.entries.map((entry) => [entry.id, entry]));
@@ -206,6 +214,7 @@ function draw(body, survey, { body: asBuilt, words }) {
     el("p", { class: "quiet" }, words),
     stray.length > 0 && el("ul", null, ...stray),
     ...asBuilt.runs.map((/** @type {any} */ run) => section(run, entries, survey)),
+    papers(survey),
     cautions("Before anyone builds on it", "decide"),
   );
 }

@@ -82,7 +82,7 @@ function runSection(survey, state, pack) {
       { class: "plain ways" },
       way(`Walk ${name}`, at(survey.id, "walk", run.id), progress.walked ? "every bay has a reading" : "bay by bay"),
       way("Cross-checks", at(survey.id, "checks", run.id), checks),
-      way("Type in the field sheet", at(survey.id, "sheet", run.id), "the paper’s boxes, in their order"),
+      way("Type in the field sheet", at(survey.id, "sheet", run.id), "print it, or type in its boxes"),
       way("Closure", at(survey.id, "closure", run.id), closureWords(state)),
       way("Openings and what is there", at(survey.id, "features", run.id), count(features, "entry", "entries")),
     ),

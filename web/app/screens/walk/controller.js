@@ -12,6 +12,7 @@ import { rule } from "../../closure/pack.js";
 import { questionable } from "../../closure/question.js";
 import { typed } from "../../parts/typed.js";
 import { at } from "../../router.js";
+import { bayName } from "../../words.js";
 import { aboutSheet, againSheet, doneSheet, moreSheet, questionSheet, reasonSheet, zeroSheet } from "./choices.js";
 import { WalkHands } from "./hands.js";
 import { handActs } from "./acts.js";
@@ -255,8 +256,9 @@ export class Walk {
   async takePhoto(file) {
     this.view.showSaved({ state: "saving", words: "Photo" });
     try {
-      const { saved } = await this.survey.addPhoto(file, { run: this.run, bay: this.state.bay() });
-      this.follow(saved, "Photo kept");
+      const bay = this.state.bay();
+      const written = await this.survey.addPhoto(file, { run: this.run, bay });
+      this.follow(written.saved, `Photo kept: ${bayName(bay, this.state.joists)}`);
     } catch (error) {
       this.say(`The photo was not kept. ${error instanceof Error ? error.message : error}`);
     }
