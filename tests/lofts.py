@@ -154,3 +154,62 @@ def full_loft(seed: int, joists: int | None = None) -> Loft:
 def random_loft(seed: int) -> dict[str, Any]:
     """Return a sound survey of a random loft."""
     return full_loft(seed).survey()
+
+
+class Lines(Loft):
+    """A loft of three tape lines, tied by lengths along some joists and by no diagonal.
+
+    Such lengths tell where a line lies along the joists alone, not across them.
+    """
+
+    names = ("near", "mid", "far")
+
+    def __init__(self, seed: int) -> None:
+        super().__init__(seed, random.Random(seed).randint(3, 9))
+        draw = self.draw
+        self.lies = {"near": (0.0, 0.0, 0.0)}
+        y = 0.0
+        for name in self.names[1:]:
+            y += draw.uniform(1200, 2600)
+            self.lies[name] = (draw.uniform(-20, 20), y, draw.uniform(-0.008, 0.008))
+        self.places = {"near": self.near}
+        for name in self.names[1:]:
+            lean = self.lies[name][0]
+            self.places[name] = [0.0, *(x - lean + draw.gauss(0, 4) for x in self.near[1:])]
+        self._walk()
+
+    def _walk(self) -> None:
+        draw = self.draw
+        for line in self.names:
+            for bay in range(self.n + 1):
+                self.gap(line, bay)
+            if draw.random() < 0.7:
+                self.overall(line)
+            if draw.random() < 0.5:
+                for joist in range(1, self.n + 1):
+                    self.across(line, (0, "face"), (joist, "left"))
+        for joist in range(1, self.n + 1):
+            self.breadth_of(joist)
+        for joist in draw.sample(range(1, self.n + 1), min(self.n, draw.randint(2, 4))):
+            for a, b in (("near", "mid"), ("mid", "far"), ("near", "far")):
+                if draw.random() < 0.85:
+                    length = math.dist(self.point(joist, a), self.point(joist, b))
+                    value = self.tape_reading(length, surface=False)
+                    self.add("along", joist=joist, **{"from": a, "to": b}, value=value)
+
+    def point(self, joist: int, line: str) -> tuple[float, float]:
+        """Return where a joist's centre crosses a line in the plane [mm]."""
+        x, y, turn = self.lies[line]
+        along = self.places[line][joist]
+        return x + along * math.cos(turn), y + along * math.sin(turn)
+
+    def face(self, joist: int, face: str, line: str) -> float:
+        """Return the place of a face along a line [mm]."""
+        side = {"left": -0.5, "right": 0.5}.get(face, 0.0)
+        return self.places[line][joist] + side * self.breadth[joist]
+
+    def survey(self) -> dict[str, Any]:
+        """Return the field book as a survey."""
+        survey = super().survey()
+        survey["runs"][0]["lines"] = list(self.names)
+        return survey

@@ -87,7 +87,7 @@ def _groups() -> Iterator[Case]:
     book.along(1, "near", "far", 1500)
     book.diagonal((1, "near"), (3, "far"), 1700)
     book.diagonal((3, "near"), (1, "far"), 4700)
-    yield "figure-open", "Three lengths that make no figure: any one may be wrong.", book
+    yield "figure-open", "Three lengths make no figure: without the longest they do.", book
 
 
 def _several() -> Iterator[Case]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, vstack
 from scipy.special import chdtrc
 
 from baywalk.reconcile.equations import BORDER, Equations, Floats
@@ -19,15 +19,15 @@ from baywalk.reconcile.normal import UNDETERMINED, Design, Layout, Normal, lay_o
 Settle = Callable[[Floats], None]
 """Improves the first guess of the curved part, in place, once the linear part is known."""
 
-_STEPS = 40
+_STEPS = 100
 _CONVERGED = 1e-6
-_REFACTOR = 0.2
+_REFACTOR = 1e-3
 _LONGEST_STEP = 500.0
 _HELD = 1e-4
 """The weight [1/mm²] that holds the plane after a step too far, and in the figures for it: weak
 enough that what nothing else determines still counts as not determined."""
-_LEVEL = 1e-7
-"""The drop of a sum of squares below which a plane that is held lies level."""
+_NOISE, _LEAST = 1 + 1e-9, 1e-9
+"""A sum of squares above another by no more than this share, and this, is so by rounding alone."""
 _DRAWN = 4.0
 """A mean square from which on a fit is not trusted to be the best there is."""
 
@@ -83,11 +83,23 @@ class Fit:
 
 
 @dataclass(frozen=True)
+class _Linear:
+    """The equations at some values: design, computed lengths [mm], how each curved row bends."""
+
+    design: Design
+    computed: Floats
+    bends: list[list[float]]
+
+
+@dataclass(frozen=True)
 class _Rest:
     """Where an iteration ended: the unknowns, and the weight [1/mm²] that holds their plane."""
 
     values: Floats
+    at: _Linear
+    cost: float
     hold: float
+    normal: Normal | None
     converged: bool
 
 
@@ -116,50 +128,44 @@ class Adjuster:
         used[list(aside)] = False
         weights = np.where(used, self._sigmas**-2.0, 0.0)
         rest = self._at_rest(weights, start)
-        design, computed = self._linearise(rest.values)
-        normal = Normal(design, weights, self._layout, rest.hold * self._bent)
+        design, computed = rest.at.design, rest.at.computed
+        normal = rest.normal or Normal(design, weights, self._layout, rest.hold * self._bent)
+        reach = normal.spread(design)
+        if rest.hold:
+            # The hold is no knowledge: of a row set aside it tells nothing.
+            reach[~used] = Normal(design, weights, self._layout).spread(design[~used])
         return self._statistics(
-            rest.values, design, normal, computed, used, converged=rest.converged
+            rest.values, design, normal, computed, reach, used, converged=rest.converged
         )
 
     # --- iteration ------------------------------------------------------------------------
 
     def _at_rest(self, weights: Floats, start: Floats | None) -> _Rest:
         """Return the unknowns that fit best."""
-        found, least = None, np.inf
         sound = _DRAWN * np.count_nonzero(weights)
-        if start is not None:
-            found = self._iterate(start, weights)
-            least = self._cost(found.values, weights)
-            if found.converged and least <= sound:
-                return found
-        # An earlier fit may have come to rest where a slip, now set aside, had drawn it: a tape
-        # line turned about, say, which no small step undoes.
-        first = self._first_values(weights)
-        fresh = self._iterate(first, weights)
-        if found and found.converged and self._cost(fresh.values, weights) >= least:
+        found = None if start is None else self._downhill(start, weights, sound)
+        if found and found.cost <= sound:
             return found
-        if fresh.converged:
-            return fresh
-        # Lengths along a joist over three lines leave a level valley, in which no step stays.
-        held = self._hold(first, weights)
-        return held if self._cost(held.values, weights) <= sound else fresh
+        # An earlier fit may have come to rest where a slip, now set aside, had drawn it, which no
+        # small step undoes.
+        fresh = self._downhill(self._first_values(weights), weights, sound)
+        better = found and found.converged and found.cost * _NOISE + _LEAST < fresh.cost
+        return found if found and better else fresh
 
-    def _cost(self, values: Floats, weights: Floats) -> float:
-        """Return the weighted sum of squares at these values."""
-        return float(weights @ (self._read - self._linearise(values)[1]) ** 2)
-
-    def _linearise(self, values: Floats) -> tuple[Design, Floats]:
+    def _linearise(self, values: Floats) -> _Linear:
         """Return the design at these values and the computed length of every row [mm]."""
-        design = self._linear.copy() if self.equations.curves else self._linear
+        curves = self.equations.curves
+        design = self._linear.copy() if curves else self._linear
         computed = np.asarray(design @ values + self._constants)
-        for row, curve in self.equations.curves.items():
-            computed[row], partials = curve(values)
+        bends = []
+        for row, curve in curves.items():
+            computed[row], partials, bend = curve(values)
+            bends.append(bend)
             if isinstance(design, np.ndarray):
                 design[row, self.equations.columns[row]] = partials
             else:
                 design.data[design.indptr[row] : design.indptr[row + 1]] = partials
-        return design, computed
+        return _Linear(design, computed, bends)
 
     def _first_values(self, weights: Floats) -> Floats:
         """Solve the linear rows alone, then let the network place its curved part."""
@@ -175,45 +181,73 @@ class Adjuster:
             self._settle(values)
         return values
 
-    def _iterate(self, values: Floats, weights: Floats) -> _Rest:
-        """Step until nothing moves; factor anew only after a step long enough to matter."""
-        normal: Normal | None = None
-        longest = np.inf
-        damping = 1.0
-        cost = np.inf
-        for _ in range(_STEPS):
-            design, computed = self._linearise(values)
-            misfit = self._read - computed
-            now = float(weights @ misfit**2)
-            # A step that made things worse is halved, which curved rows with a slip can need.
-            damping = damping / 2 if now > cost * 1.0001 + 1e-6 else min(1.0, damping * 2)
-            cost = now
-            if normal is None or (longest > _REFACTOR and self.equations.curves):
-                normal = Normal(design, weights, self._layout)
-            step = normal.solve(design.T @ (weights * misfit))
-            longest = float(np.max(np.abs(step), initial=0.0))
-            values = values + damping * self._shortened(step)
-            if longest < _CONVERGED * max(1.0, float(np.max(np.abs(values), initial=0.0)) * 1e-3):
-                return _Rest(values, 0.0, converged=True)
-        return _Rest(values, 0.0, converged=False)
+    def _near(self, values: Floats) -> float:
+        """Return the length of a step [mm] that moves nothing."""
+        return _CONVERGED * max(1.0, float(np.max(np.abs(values), initial=0.0)) * 1e-3)
 
-    def _hold(self, values: Floats, weights: Floats) -> _Rest:
-        """Step as long as it helps, the plane held the tighter the more often it does not."""
-        best, cost, hold = values, np.inf, 0.0
+    def _downhill(self, values: Floats, weights: Floats, sound: float) -> _Rest:
+        """Step downhill alone, each length bending as it does, until nothing moves.
+
+        It comes to rest in a level valley as well, such as lengths along a joist over three lines
+        make, and where a figure cannot close.
+        """
+        normal: Normal | None = None
+        cost = longest = np.inf
+        step, share, trial = values, 1.0, values
         for _ in range(_STEPS):
-            now = self._cost(values, weights)
-            if now > cost:
-                hold = max(hold * 10, _HELD)
+            at = self._linearise(trial)
+            misfit = self._read - at.computed
+            now = float(weights @ misfit**2)
+            if now > cost * _NOISE + _LEAST:
+                share /= 2
             else:
-                level = hold > 0 and cost - now < _LEVEL
-                best, cost = values, now
-                if level:
-                    return _Rest(best, _HELD, converged=True)
-            design, computed = self._linearise(best)
-            normal = Normal(design, weights, self._layout, hold * self._bent)
-            step = normal.solve(design.T @ (weights * (self._read - computed)))
-            values = best + self._shortened(step)
-        return _Rest(best, _HELD, converged=False)
+                values, cost, share = trial, now, 1.0
+                # It is factored anew only after a step long enough to matter.
+                if normal is None or (longest > _REFACTOR and self.equations.curves):
+                    normal = self._bending(at, weights, misfit)
+                step = self._shortened(normal.solve(at.design.T @ (weights * misfit)))
+                longest = float(np.max(np.abs(step), initial=0.0))
+            trial = values + share * step
+            if share * longest < self._near(values):
+                break
+        return self._judged(trial, cost, weights, level=cost <= sound)
+
+    def _judged(self, values: Floats, cost: float, weights: Floats, *, level: bool) -> _Rest:
+        """Return the rest, and whether it is one; ``level`` says that the readings agree there.
+
+        Where their bending holds the plane more than the lengths do, it has come to rest for that
+        alone: plain steps would leave again.
+        """
+        at = self._linearise(values)
+        normal = Normal(at.design, weights, self._layout)
+        if not at.bends:
+            return _Rest(values, at, cost, 0.0, normal, converged=True)
+        rows = list(self.equations.curves)
+        # A length that nothing holds goes sideways without end; no more counts than is known.
+        free = np.minimum(
+            normal.spread(self._bends(at)), UNDETERMINED**2 / np.maximum(at.computed[rows], 1.0)
+        )
+        if float((weights * np.abs(self._read - at.computed))[rows] @ free) < 1.0:
+            return _Rest(values, at, cost, 0.0, normal, converged=True)
+        return _Rest(values, at, cost, _HELD if level else 0.0, None, converged=level)
+
+    def _bending(self, at: _Linear, weights: Floats, misfit: Floats) -> Normal:
+        """Return the normal matrix where each length bends by its misfit."""
+        rows = list(self.equations.curves)
+        if not rows:
+            return Normal(at.design, weights, self._layout)
+        bends = self._bends(at)
+        stiff = np.concatenate([weights, weights[rows] * np.abs(misfit[rows])])
+        if isinstance(at.design, np.ndarray):
+            return Normal(np.vstack([at.design, bends]), stiff, self._layout)
+        return Normal(csr_array(vstack([at.design, csr_array(bends)])), stiff, self._layout)
+
+    def _bends(self, at: _Linear) -> Floats:
+        """Return how each curved row bends, by unknowns [mm^-1/2]."""
+        out = np.zeros((len(at.bends), len(self._border)))
+        for i, row in enumerate(self.equations.curves):
+            out[i, self.equations.columns[row]] = at.bends[i]
+        return out
 
     def _shortened(self, step: Floats) -> Floats:
         """Return a step no longer than the plane's own unknowns may take."""
@@ -230,13 +264,14 @@ class Adjuster:
         design: Design,
         normal: Normal,
         computed: Floats,
+        reach: Floats,
         used: np.ndarray[tuple[int], np.dtype[np.bool_]],
         *,
         converged: bool,
     ) -> Fit:
         residuals = computed - self._read
         variance = self._sigmas**2
-        reach = np.maximum(normal.spread(design), 0.0)
+        reach = np.maximum(reach, 0.0)
         redundancy = np.where(used, 1.0 - reach / variance, variance / (variance + reach))
         redundancy[reach > UNDETERMINED**2] = 0.0
         redundancy = np.clip(redundancy, 0.0, 1.0)

@@ -47,9 +47,10 @@ class Common:
 
 @dataclass(frozen=True)
 class Trial:
-    """A mistake undone: what it was, and the fit and network without it."""
+    """A mistake undone: what it was, and the network and fit without it."""
 
     common: Common
+    network: Network
     adjuster: Adjuster
     fit: Fit
 
@@ -65,6 +66,7 @@ class _Undone:
     """
 
     common: Common
+    network: Network
     adjuster: Adjuster
     order: int
     least: float
@@ -92,7 +94,8 @@ def best_trial(survey: Survey, network: Network, adjuster: Adjuster, limit: floa
         # Of two alike the one that was thought of first counts.
         near = 1 / _CLEARLY if undone.order < order else _CLEARLY
         if fit.chi2 < (best.fit.chi2 * near if best else limit):
-            best, order = Trial(undone.common, undone.adjuster, fit), undone.order
+            best = Trial(undone.common, undone.network, undone.adjuster, fit)
+            order = undone.order
     return best
 
 
@@ -109,7 +112,7 @@ def _undone(
             known[key] = _straight(adjuster, [network.rows[i] for i in key])
         made = _try(survey, network, (cause, group, undo)) if known[key] < limit else None
         if made:
-            yield _Undone(*made, order, _straight(made[1]))
+            yield _Undone(*made, order, _straight(made[2]))
             order += 1
 
 
@@ -120,7 +123,7 @@ def _straight(adjuster: Adjuster, aside: Sequence[int] = ()) -> float:
 
 def _try(
     survey: Survey, before: Network, hypothesis: tuple[str, list[Entry], Undo]
-) -> tuple[Common, Adjuster] | None:
+) -> tuple[Common, Network, Adjuster] | None:
     cause, group, undo = hypothesis
     undone = {e["id"]: changed for e in group if (changed := undo(e)) is not None}
     if len(undone) < _FEWEST:
@@ -132,7 +135,7 @@ def _try(
     written = {e["id"]: e["value"] for e in group}
     changed = {i: float(e["value"]) for i, e in undone.items() if e["value"] != written[i]}
     common = Common(cause, sorted(undone), changed)
-    return common, Adjuster(network.equations, network.settle)
+    return common, network, Adjuster(network.equations, network.settle)
 
 
 # --- stretches and mistakes -------------------------------------------------------------------

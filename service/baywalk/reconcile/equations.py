@@ -20,8 +20,9 @@ Ints = NDArray[np.int64]
 BORDER = -1
 """The place of an unknown that belongs nowhere on the line: a tape line's own, a tape's scale."""
 
-Curve = Callable[[Floats], tuple[float, list[float]]]
-"""From the unknowns [mm] to a computed length [mm] and its partial derivatives, in column order."""
+Curve = Callable[[Floats], tuple[float, list[float], list[float]]]
+"""From the unknowns [mm] to a computed length [mm], its partial derivatives in column order, and
+how each column turns it: the products of these, times the residual, are what it bends by [1/mm]."""
 
 
 @dataclass

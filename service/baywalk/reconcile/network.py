@@ -108,6 +108,11 @@ class Network:
             number = self.unknowns[key] = self.equations.unknown(start, place)
         return number
 
+    def passive(self) -> list[int]:
+        """Return the rows that are no readings: a tape's scale, the usual timber."""
+        readings = set(self.rows.values())
+        return [r for r in range(len(self.equations.read)) if r not in readings]
+
     def position(self, joist: int, line: str) -> int | None:
         """Return the unknown of a joist's centre along a line; None for the start wall."""
         return self._centre(joist, line) if joist else None

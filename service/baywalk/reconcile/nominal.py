@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import ranked
 
 if TYPE_CHECKING:
     from baywalk.reconcile.geometry import Geometry
@@ -45,7 +45,7 @@ def nominal(geometry: Geometry, pack: Pack) -> Nominal | None:
         return None
     scores = {name: _score(seen, q, pack) for name, q in pack["nominal.spacings"].items()}
     scores[""] = len(seen) * -math.log(pack["nominal.range"])
-    best = max(scores, key=lambda name: steady(scores[name]))
+    best = ranked(scores, lambda name: scores[name])[0]
     if not best:
         return None
     total = sum(math.exp(s - scores[best]) for s in scores.values())

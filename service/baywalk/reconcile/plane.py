@@ -1,8 +1,9 @@
 """Points and distances in the plane: how tape lines, joists and diagonals hang together.
 
 The first tape line is the x axis, from the start wall's face. Another line starts where it meets
-the start wall, at an origin (2 unknowns, mm) and in a direction (1 unknown, in mm per m so that
-it is of the same size as the others).
+the start wall, at an origin (2 unknowns, mm) and in a direction: by how much it goes over towards
+the far edge in each metre along the axis (1 unknown, mm per m, of the same size as the others).
+So no line can run backwards, for joists have the same order along all of them.
 """
 
 from __future__ import annotations
@@ -49,37 +50,28 @@ class Spot:
 
     def at(self, values: Floats) -> tuple[float, float]:
         """Return the spot's coordinates [mm]."""
-        x = 0.0 if self.x is None else float(values[self.x])
+        x, c, s = self._along(values)
         if self.line is None:
             return x, 0.0
-        angle = float(values[self.line.direction]) / _PER_M
         return (
-            float(values[self.line.origin_x]) + x * math.cos(angle),
-            float(values[self.line.origin_y]) + x * math.sin(angle),
+            float(values[self.line.origin_x]) + x * c,
+            float(values[self.line.origin_y]) + x * s,
         )
 
     def slopes(self, values: Floats) -> list[tuple[float, float]]:
         """Return the derivatives of (x, y) with respect to each of :meth:`columns`."""
-        if self.line is None:
-            return [] if self.x is None else [(1.0, 0.0)]
-        x = 0.0 if self.x is None else float(values[self.x])
-        angle = float(values[self.line.direction]) / _PER_M
-        c, s = math.cos(angle), math.sin(angle)
+        x, c, s = self._along(values)
         own = [] if self.x is None else [(c, s)]
-        return [*own, (1.0, 0.0), (0.0, 1.0), (-x * s / _PER_M, x * c / _PER_M)]
+        if self.line is None:
+            return own
+        turned = x * c * c / _PER_M
+        return [*own, (1.0, 0.0), (0.0, 1.0), (-turned * s, turned * c)]
 
-
-def distance(a: Spot, b: Spot, values: Floats) -> tuple[float, list[float], list[float]]:
-    """Return the distance a to b [mm] and its slopes by the columns of ``a`` and of ``b``."""
-    ax, ay = a.at(values)
-    bx, by = b.at(values)
-    dx, dy = bx - ax, by - ay
-    length = math.hypot(dx, dy)
-    # Two spots that coincide have no direction; any unit vector keeps the arithmetic finite.
-    ux, uy = (dx / length, dy / length) if length > 1e-9 else (1.0, 0.0)
-    from_a = [-(ux * sx + uy * sy) for sx, sy in a.slopes(values)]
-    from_b = [ux * sx + uy * sy for sx, sy in b.slopes(values)]
-    return length, from_a, from_b
+    def _along(self, values: Floats) -> tuple[float, float, float]:
+        """Return the place along the line [mm], and the cosine and sine of its angle."""
+        slope = 0.0 if self.line is None else float(values[self.line.direction]) / _PER_M
+        c = 1.0 / math.hypot(1.0, slope)
+        return 0.0 if self.x is None else float(values[self.x]), c, slope * c
 
 
 def between(
@@ -91,21 +83,29 @@ def between(
     scale, the distance of a support from the first line. ``sign`` is -1 where the distance counts
     backwards, as from a further line out to a support beyond it.
     """
-    a_columns, b_columns = a.columns(), b.columns()
-    columns = list(dict.fromkeys([*a_columns, *b_columns, *(c for c, _ in extra)]))
-    slot = {c: i for i, c in enumerate(columns)}
+    ends = [*((c, -1.0) for c in a.columns()), *((c, 1.0) for c in b.columns())]
+    columns = list(dict.fromkeys([*(c for c, _ in ends), *(c for c, _ in extra)]))
+    slots = [(columns.index(c), way) for c, way in ends]
+    linear = [(columns.index(c), c, k) for c, k in extra]
+    empty = [0.0] * len(columns)
 
-    def curve(values: Floats) -> tuple[float, list[float]]:
-        length, from_a, from_b = distance(a, b, values)
+    def curve(values: Floats) -> tuple[float, list[float], list[float]]:
+        ax, ay = a.at(values)
+        bx, by = b.at(values)
+        dx, dy = bx - ax, by - ay
+        length = math.hypot(dx, dy)
+        # Two spots that coincide have no direction; any unit vector keeps the arithmetic finite.
+        ux, uy = (dx / length, dy / length) if length > 1e-9 else (1.0, 0.0)
+        root = math.sqrt(max(length, 1.0))
         length *= sign
-        partials = [0.0] * len(columns)
-        for c, slope in zip(a_columns, from_a, strict=True):
-            partials[slot[c]] += sign * slope
-        for c, slope in zip(b_columns, from_b, strict=True):
-            partials[slot[c]] += sign * slope
-        for c, k in extra:
+        partials, bends = empty.copy(), empty.copy()
+        moves = (*a.slopes(values), *b.slopes(values))
+        for (slot, way), (sx, sy) in zip(slots, moves, strict=True):
+            partials[slot] += sign * way * (ux * sx + uy * sy)
+            bends[slot] += way * (ux * sy - uy * sx) / root
+        for slot, c, k in linear:
             length += k * float(values[c])
-            partials[slot[c]] += k
-        return length, partials
+            partials[slot] += k
+        return length, partials, bends
 
     return columns, curve

@@ -11,12 +11,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.special import chdtri, ndtri
 
 from baywalk.reconcile.adjust import Adjuster, Fit
 from baywalk.reconcile.unclosed import is_open, misses
+
+if TYPE_CHECKING:
+    from baywalk.reconcile.equations import Floats
 
 _SAME = 1e-4
 """Tests whose sizes differ by less than this share are one test."""
@@ -118,20 +122,25 @@ def snoop(
     def without(rows: Sequence[int], last: Fit) -> Fit:
         key = frozenset(rows)
         if key not in known:
-            known[key] = adjuster.fit([*apart, *rows], last.values)
+            known[key] = adjuster.fit([*apart, *rows], _start(last))
         return known[key]
 
     last, aside = _set_aside(fit, without, limits, name)
-    return _explained(last, without, aside, name)
+    return _explained(last, without, aside, limits, name)
 
 
 def disagreeing(adjuster: Adjuster, fit: Fit, limits: Limits) -> int:
     """Return how many rows are set aside until the rest agree, the largest test each time."""
 
     def without(rows: Sequence[int], last: Fit) -> Fit:
-        return adjuster.fit(rows, last.values)
+        return adjuster.fit(rows, _start(last))
 
     return len(_set_aside(fit, without, limits, None)[1])
+
+
+def _start(last: Fit) -> Floats | None:
+    """Return values to begin at; where a figure was left open there are none."""
+    return last.values if last.converged else None
 
 
 def _set_aside(
@@ -163,13 +172,21 @@ def _named(fit: Fit, name: Name | None, worst: int, aside: Sequence[int]) -> int
     return next((row for row in rows if row not in aside), worst)
 
 
-def _explained(fit: Fit, without: Without, aside: list[int], name: Name | None) -> Snooped:
-    """Look at each disagreement by itself, the others set aside; let it change its mind once."""
+def _explained(
+    fit: Fit, without: Without, aside: list[int], limits: Limits, name: Name | None
+) -> Snooped:
+    """Look at each disagreement by itself, the others set aside; let it change its mind once.
+
+    Where nothing disagrees then, others that came later had told of the same.
+    """
     before = list(aside)
     cases = []
     for row in before:
         others = [r for r in aside if r != row]
         alone = without(others, fit)
+        if alone.converged and _worst(alone, limits) is None:
+            aside.remove(row)
+            continue
         named = _named(alone, name, row, others)
         chosen = row if named is None else named
         aside[aside.index(row)] = chosen
@@ -184,7 +201,8 @@ def _worst(fit: Fit, limits: Limits) -> int | None:
         size = np.maximum(size, np.where(fit.used, misses(fit), 0.0))
     size[list(limits.passive)] = 0.0
     # Readings that check one another alone have equal tests: the first of them, not the noisiest.
-    row = int(np.argmax(np.round(size, 4))) if size.size else 0
+    most = float(np.max(size, initial=0.0))
+    row = int(np.argmax(size >= most - max(1e-4, 1e-7 * most))) if size.size else 0
     return row if size.size and size[row] > limits.test else None
 
 

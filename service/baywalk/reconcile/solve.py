@@ -61,11 +61,6 @@ class Solved:
         """The run's head."""
         return self.network.run
 
-    def passive(self) -> list[int]:
-        """Return the rows that are no readings."""
-        readings = set(self.network.rows.values())
-        return [r for r in range(len(self.network.equations.read)) if r not in readings]
-
 
 def solve(survey: Survey, pack: Pack) -> list[Solved]:
     """Adjust and test every run; the limit of the tests is shared by the whole survey."""
@@ -75,7 +70,7 @@ def solve(survey: Survey, pack: Pack) -> list[Solved]:
     limit = critical(pack["reading.false_alarm"], tests, sum(run.first.dof for run in runs))
     for solved in runs:
         most = pack["suspect.most"]
-        _test(solved, Limits(limit, threshold, most, solved.passive()))
+        _test(solved, Limits(limit, threshold, most, solved.network.passive()))
         if len(solved.disagreements) >= pack["suspect.many"]:
             _look_for_common_cause(survey, solved)
     return runs
@@ -119,7 +114,8 @@ def _look_for_common_cause(survey: Survey, solved: Solved) -> None:
         return
     # The mistake counts for two slips: it must explain clearly more than it costs.
     most = len(solved.disagreements) - 1
-    if disagreeing(trial.adjuster, trial.fit, replace(limits, passive=(), most=most)) >= most:
+    limits_there = replace(limits, passive=trial.network.passive(), most=most)
+    if disagreeing(trial.adjuster, trial.fit, limits_there) >= most:
         return
     solved.common = trial.common
     rows = [network.rows[reading] for reading in trial.common.readings]

@@ -10,15 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from baywalk.reconcile.rounding import steady
-
 if TYPE_CHECKING:
-    from baywalk.reconcile.adjust import Adjuster, Fit
+    from baywalk.reconcile.adjust import Fit
 
 OPEN = 6.0
 """A fit that found no rest and misses a reading by this many standard deviations cannot close."""
-
-_MOST_TRIED = 8
 
 
 def is_open(fit: Fit) -> bool:
@@ -34,13 +30,3 @@ def misses(fit: Fit) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
 def explains(fit: Fit, without: Fit) -> bool:
     """Say whether the fit without a row has lost most of what was amiss with it."""
     return 2 * without.chi2 < fit.chi2
-
-
-def openers(adjuster: Adjuster, fit: Fit) -> list[int]:
-    """Return the curved rows each of which, left out, lets the figure close; else the worst."""
-    miss = misses(fit)
-    curved = [row for row in adjuster.equations.curves if fit.used[row]]
-    ranked = sorted(curved, key=lambda row: (-steady(float(miss[row])), row))
-    aside = np.flatnonzero(~fit.used).tolist()
-    tried = ranked[:_MOST_TRIED]
-    return [r for r in tried if explains(fit, adjuster.fit([*aside, r]))] or ranked[:1]

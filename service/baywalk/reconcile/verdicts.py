@@ -74,7 +74,7 @@ def suspects(solved: Solved) -> list[Suspect]:
                 len(likely),
             )
             known = found.get(name)
-            if known is None or known.likelihood < suspect.likelihood:
+            if known is None or steady(known.likelihood) < steady(suspect.likelihood):
                 found[name] = suspect
     return sorted(found.values(), key=_rank)
 

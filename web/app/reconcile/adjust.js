@@ -4,134 +4,44 @@
  * @module reconcile/adjust
  */
 import { BORDER } from "./equations.js";
+import { Fit } from "./fit.js";
 import { layOut, Normal, UNDETERMINED } from "./normal.js";
 import { across, rowsOf, times } from "./sparse.js";
-import { tail } from "./special.js";
 
 /** @typedef {import("./equations.js").Equations} Equations */
 /** @typedef {import("./sparse.js").Rows} Rows */
+/** @typedef {import("./types.js").Terms} Terms */
 
-/** @typedef {(design: Rows, hold?: number, weights?: Float64Array) => Normal} Solver */
-/** @typedef {{values: Float64Array, hold: number, converged: boolean, normal?: Normal}} Rest where steps ended */
+/** @typedef {import("./normal.js").More} More */
+/** @typedef {(design: Rows, more?: More, weights?: Float64Array) => Normal} Solver */
+/** @typedef {[Terms, number, number][]} Bends More, each with the most that a variance sideways may count */
+/** @typedef {{values: Float64Array, cost: number, held: More, converged: boolean, normal?: Normal}} Rest where steps ended */
 
-const STEPS = 40,
+const STEPS = 100,
   CONVERGED = 1e-6,
-  REFACTOR = 0.2,
+  REFACTOR = 1e-3,
   LONGEST_STEP = 500,
   /** A mean square from which on a fit is not trusted to be the best there is. */
   DRAWN = 4,
-  /** The weight [1/mm²] that holds the plane after a step too far: what nothing else determines stays so. */
-  HELD = 1e-4,
-  /** The drop of a sum of squares below which a plane that is held lies level. */
-  LEVEL = 1e-7;
+  /** The weight [1/mm²] that holds the plane in the figures of a level valley: what nothing else determines stays so. */
+  HELD = 1e-4;
 
 /** @param {Float64Array} figures @param {(u: number) => boolean} [which] */
 const largest = (figures, which) =>
   figures.reduce((most, value, u) => (!which || which(u) ? Math.max(most, Math.abs(value)) : most), 0);
 
-/** One adjustment. */
-export class Fit {
-  /** @type {{redundancy: Float64Array, w: Float64Array, dof: number} | null} */
-  #statistics = null;
-  /** @type {Normal | null} */
-  #normal = null;
-  #solve;
+/** Whether a sum of squares is above another, not for rounding alone. @param {number} a @param {number} b */
+const more = (a, b) => a > b * (1 + 1e-9) + 1e-9;
 
-  /**
-   * @param {Equations} equations
-   * @param {Float64Array} values the adjusted unknowns [mm, or mm per m]
-   * @param {Uint8Array} used per row, 0 where it was set aside
-   * @param {Rows} design
-   * @param {Float64Array} computed per row, the length that the values give [mm]
-   * @param {() => Normal} solve gives the normal matrix at these values
-   * @param {boolean} converged false where the curved part did not come to rest
-   */
-  constructor(equations, values, used, design, computed, solve, converged) {
-    this.equations = equations;
-    this.values = values;
-    this.used = used;
-    this.design = design;
-    this.computed = computed;
-    this.#solve = solve;
-    this.converged = converged;
-    /** Per row, computed minus read [mm]. */
-    this.residuals = computed.map((length, i) => length - equations.read[i]);
-    /** The weighted sum of squared residuals of the rows used. */
-    this.chi2 = this.residuals.reduce((sum, v, i) => (used[i] ? sum + (v / equations.sigmas[i]) ** 2 : sum), 0);
-  }
-
-  /** The normal matrix at the adjusted values. @returns {Normal} */
-  get normal() {
-    return (this.#normal ??= this.#solve());
-  }
-
-  get #all() {
-    return (this.#statistics ??= this.#test());
-  }
-
-  /** Per row, the share of a slip that its residual would show, 0 to 1. @returns {Float64Array} */
-  get redundancy() {
-    return this.#all.redundancy;
-  }
-
-  /** Per row, the residual over its own standard deviation; 0 where nothing checks it. @returns {Float64Array} */
-  get w() {
-    return this.#all.w;
-  }
-
-  /** Degrees of freedom. @returns {number} */
-  get dof() {
-    return this.#all.dof;
-  }
-
-  /** The factor by which readings scatter against what was expected. @returns {number | null} */
-  get sigma0() {
-    return this.dof ? Math.sqrt(this.chi2 / this.dof) : null;
-  }
-
-  /** The chance of a sum of squares this large from sound readings. @returns {number | null} */
-  get chi2P() {
-    return this.dof ? tail(this.dof, this.chi2) : null;
-  }
-
-  /** The standard deviation [mm] of each linear function of the unknowns. @param {Rows} rows */
-  spread(rows) {
-    return this.normal.spread(rows).map(Math.sqrt);
-  }
-
-  /** One row's redundancy, without those of all the others. @param {number} row */
-  redundancyOf(row) {
-    const { starts, columns, values } = this.design;
-    const [from, to] = [starts[row], starts[row + 1]];
-    const one = {
-      starts: Int32Array.of(0, to - from),
-      columns: columns.subarray(from, to),
-      values: values.subarray(from, to),
-    };
-    return this.#share(row, this.normal.spread(one)[0]);
-  }
-
-  /** @param {number} row @param {number} reach the variance of its computed length [mm²] */
-  #share(row, reach) {
-    if (reach > UNDETERMINED ** 2) return 0;
-    const variance = this.equations.sigmas[row] ** 2;
-    return this.used[row] ? Math.min(1, Math.max(0, 1 - reach / variance)) : variance / (variance + reach);
-  }
-
-  #test() {
-    const { used } = this,
-      { sigmas } = this.equations;
-    const redundancy = this.normal.spread(this.design).map((reach, row) => this.#share(row, reach));
-    const w = this.residuals.map((v, i) => {
-      const r = redundancy[i];
-      return r > 1e-9 ? v / (sigmas[i] * (used[i] ? Math.sqrt(r) : 1 / Math.sqrt(r))) : 0;
-    });
-    return { redundancy, w, dof: Math.round(redundancy.reduce((sum, r, i) => sum + used[i] * r, 0)) };
-  }
-}
+/** The length of a step that moves nothing [mm]. @param {Float64Array} values */
+const near = (values) => CONVERGED * Math.max(1, largest(values) * 1e-3);
 
 /** Adjusts one set of equations, as often as wanted with other rows set aside. */
 export class Adjuster {
+  /** What was solved last, and which straight rows were aside. @type {Normal | null} */
+  #any = null;
+  #key = "";
+
   /**
    * @param {Equations} equations
    * @param {(values: Float64Array) => void} settle improves the first guess of the curved part, in place
@@ -144,7 +54,7 @@ export class Adjuster {
     const { starts, columns } = this.rows;
     const curved = [...equations.curves.keys()].flatMap((row) => [...columns.subarray(starts[row], starts[row + 1])]);
     /** The plane's own unknowns, which may be held. */
-    this.plane = new Set(curved.filter((u) => equations.places[u] === BORDER));
+    this.plane = [...new Set(curved)].filter((u) => equations.places[u] === BORDER);
     this.weights = Float64Array.from(equations.sigmas, (s) => s ** -2);
   }
 
@@ -160,52 +70,69 @@ export class Adjuster {
     for (const row of aside) used[row] = 0;
     const weights = this.weights.map((weight, i) => weight * used[i]);
     const solver = this.#solver(weights);
-    /** @param {Rest} rest */
-    const rested = ({ values, hold, converged, normal }) => {
-      const [design, computed] = this.#linearise(values);
-      const solve = () => (normal && !equations.curves.size ? normal : solver(design, hold));
-      return new Fit(equations, values, used, design, computed, solve, converged);
-    };
-    const sound = DRAWN * used.filter(Boolean).length;
-    const found = start && rested(this.#iterate(start, weights, solver));
-    if (found?.converged && found.chi2 <= sound) return found;
-    // An earlier fit may have come to rest where a slip, now set aside, had drawn it: a tape line
-    // turned about, say, which no small step undoes.
-    const first = this.#firstValues(weights, solver);
-    const fresh = rested(this.#iterate(first, weights, solver));
-    if (found?.converged && found.chi2 <= fresh.chi2) return found;
-    if (fresh.converged) return fresh;
-    // Lengths along a joist over three lines leave a level valley, in which no step stays.
-    const held = rested(this.#hold(first, weights, solver));
-    return held.chi2 <= sound ? held : fresh;
+    const { values, held, converged, normal } = this.#atRest(weights, solver, start);
+    const [design, computed] = this.#linearise(values);
+    const solve = (/** @type {More | undefined} */ held) => normal ?? solver(design, held);
+    return new Fit(equations, values, used, design, computed, solve, held, converged);
   }
 
   /**
-   * What solves a design; the share of the straight rows is worked out once.
+   * The unknowns that fit best.
+   * @param {Float64Array} weights
+   * @param {Solver} solver
+   * @param {Float64Array} [start]
+   * @returns {Rest}
+   */
+  #atRest(weights, solver, start) {
+    const sound = DRAWN * weights.filter(Boolean).length;
+    const found = start && this.#downhill(start, weights, solver, sound);
+    if (found && found.cost <= sound) return found;
+    // An earlier fit may have come to rest where a slip, now set aside, had drawn it, which no small step undoes.
+    const fresh = this.#downhill(this.#firstValues(weights, solver), weights, solver, sound);
+    return found?.converged && more(fresh.cost, found.cost) ? found : fresh;
+  }
+
+  /**
+   * What solves a design; the share of the straight rows is worked out once, for as long as the same are in use.
    * @param {Float64Array} weights
    * @returns {Solver}
    */
   #solver(weights) {
-    /** @type {Normal | null} */
-    let any = null;
-    return (design, hold = 0, own = weights) => (any = new Normal(design, own, this.layout, any, hold, this.plane));
+    const { curves } = this.equations,
+      key = [...weights.keys()].filter((row) => !weights[row] && !curves.has(row)).join();
+    if (key !== this.#key) this.#any = null;
+    this.#key = key;
+    let any = this.#any;
+    return (design, more = [], own = weights) => {
+      any = new Normal(design, own, this.layout, any, more);
+      if (key === this.#key) this.#any = any;
+      return any;
+    };
   }
 
   /**
    * @param {Float64Array} values
-   * @returns {[Rows, Float64Array]} the design at these values, the computed length of every row [mm]
+   * @param {Float64Array} [weights]
+   * @returns {[Rows, Float64Array, Bends]} the design at these values, the computed length of every row [mm], and
+   *   how each curved row bends, with the weight of that
    */
-  #linearise(values) {
-    const { curves } = this.equations;
-    if (!curves.size) return [this.rows, times(this.rows, values)];
+  #linearise(values, weights = this.weights) {
+    const { curves, read, terms } = this.equations;
+    if (!curves.size) return [this.rows, times(this.rows, values), []];
     const design = { ...this.rows, values: this.rows.values.slice() };
     const computed = times(design, values);
-    for (const [row, curve] of curves) {
-      const [length, slopes] = curve(values);
+    /** @type {Bends} */
+    const bends = [...curves].map(([row, curve]) => {
+      const [length, slopes, bend] = curve(values);
       design.values.set(slopes, design.starts[row]);
       computed[row] = length;
-    }
-    return [design, computed];
+      return [
+        terms[row].map(([u], i) => [u, bend[i]]),
+        weights[row] * Math.abs(length - read[row]),
+        UNDETERMINED ** 2 / Math.max(length, 1),
+      ];
+    });
+    return [design, computed, bends];
   }
 
   /**
@@ -220,67 +147,68 @@ export class Adjuster {
     const linear = weights.map((weight, i) => (curves.has(i) ? 0 : weight));
     const [design, computed] = this.#linearise(values);
     const right = linear.map((weight, i) => weight * (read[i] - computed[i]));
-    const step = solver(design, 0, linear).solve(across(design, right, values.length));
+    const step = solver(design, [], linear).solve(across(design, right, values.length));
     step.forEach((value, u) => (values[u] += value));
     this.settle(values);
     return values;
   }
 
   /**
-   * Steps until nothing moves; factors anew only after a step long enough to matter.
+   * Steps downhill alone, each length bending as it does, until nothing moves. It comes to rest in a level valley
+   * as well, such as lengths along a joist over three lines make, and where a figure cannot close.
    * @param {Float64Array} values
    * @param {Float64Array} weights
    * @param {Solver} solver
+   * @param {number} sound
    * @returns {Rest}
    */
-  #iterate(values, weights, solver) {
+  #downhill(values, weights, solver, sound) {
     const { curves } = this.equations;
-    let [design, computed] = this.#linearise(values);
-    let normal = solver(design);
-    let longest = 0,
-      damping = 1,
-      cost = Infinity;
+    /** @type {Normal | undefined} */
+    let normal;
+    let trial = values,
+      move = values,
+      cost = Infinity,
+      share = 1;
     for (let step = 0; step < STEPS; step++) {
-      if (step) [design, computed] = this.#linearise(values);
+      const [design, computed, bends] = this.#linearise(trial, weights);
       const now = this.#cost(computed, weights);
-      // A step that made things worse is halved, which curved rows with a slip can need.
-      damping = now > cost * 1.0001 + 1e-6 ? damping / 2 : Math.min(1, damping * 2);
-      cost = now;
-      if (longest > REFACTOR && curves.size) normal = solver(design);
-      const move = this.#move(normal, design, computed, weights);
-      longest = largest(move);
-      values = values.map((value, u) => value + damping * move[u]);
-      if (longest < CONVERGED * Math.max(1, largest(values) * 1e-3))
-        return { values, hold: 0, normal, converged: true };
+      if (more(now, cost)) share /= 2;
+      else {
+        [values, cost, share] = [trial, now, 1];
+        // It is factored anew only after a step long enough to matter.
+        if (!normal || (curves.size && largest(move) > REFACTOR)) normal = solver(design, bends);
+        move = this.#move(normal, design, computed, weights);
+      }
+      trial = values.map((value, u) => value + share * move[u]);
+      if (share * largest(move) < near(values)) break;
     }
-    return { values, hold: 0, normal, converged: false };
+    return this.#judged(trial, cost, weights, solver, cost <= sound);
   }
 
   /**
-   * Steps as long as it helps, the plane held the tighter the more often it does not.
-   * @param {Float64Array} best
+   * Whether it is a rest. Where their bending holds the plane more than the lengths do, it has come to rest for
+   * that alone: plain steps would leave again.
+   * @param {Float64Array} values
+   * @param {number} cost
    * @param {Float64Array} weights
    * @param {Solver} solver
+   * @param {boolean} level whether the readings agree there
    * @returns {Rest}
    */
-  #hold(best, weights, solver) {
-    let values = best,
-      cost = Infinity,
-      hold = 0;
-    for (let step = 0; step < STEPS; step++) {
-      const now = this.#cost(this.#linearise(values)[1], weights);
-      if (now > cost) hold = Math.max(hold * 10, HELD);
-      else {
-        const level = hold && cost - now < LEVEL;
-        best = values;
-        cost = now;
-        if (level) return { values, hold: HELD, converged: true };
-      }
-      const [design, computed] = this.#linearise(best);
-      const move = this.#move(solver(design, hold), design, computed, weights);
-      values = best.map((value, u) => value + move[u]);
-    }
-    return { values: best, hold: HELD, converged: false };
+  #judged(values, cost, weights, solver, level) {
+    const [design, , bends] = this.#linearise(values, weights),
+      normal = solver(design),
+      free = normal.spread(rowsOf(bends.map(([terms]) => terms)));
+    // A length that nothing holds goes sideways without end; no more counts than is known.
+    const isHung = bends.reduce((sum, [, weight, most], i) => sum + weight * Math.min(free[i], most), 0) >= 1;
+    return {
+      values,
+      cost,
+      held: isHung && level ? this.plane.map((u) => [[[u, 1]], HELD]) : [],
+      normal: isHung ? undefined : normal,
+      converged: level || !isHung,
+    };
   }
 
   /** @param {Float64Array} computed @param {Float64Array} weights @returns {number} the weighted sum of squares */

@@ -1,66 +1,32 @@
 /**
- * The normal matrix of a long run: blocks that touch only their neighbours, and a border.
- *
- * Eliminating blocks from the left up to a pair of neighbours, and from the right down to it, leaves
- * a small matrix for the pair and the border; every variance asked for follows from one such matrix.
- * So a long run costs time in proportion to its joists. Variances are sums of squares: nothing large
- * is subtracted from anything large, so an unknown that hangs in the air does not blur its neighbours.
+ * The normal matrix of a long run in blocks. Unknowns lie along the line from wall to wall, so a row
+ * touches one block, or two neighbours; what it touches beyond that stands in the border, where the curved
+ * rows have all their unknowns: a step along them leaves the blocks as they are.
  * @module reconcile/chain
  */
-import { Factor, less } from "./factor.js";
+import { dot, Factor } from "./factor.js";
 
-/** @typedef {import("./sparse.js").Rows} Rows */
-
-/** What is left of each block once all blocks before it, seen from one end, are eliminated. */
-class Side {
-  /** The block's own matrix before its elimination. @type {Float64Array[]} */
-  own = [];
-  /** Its columns of the border, before. @type {Float64Array[]} */
-  out = [];
-  /** @type {Factor[]} */
-  factors = [];
-  /** The next block's columns, divided by the factor. @type {Float64Array[]} */
-  ahead = [];
-  /** The border's columns, divided by it. @type {Float64Array[]} */
-  aside = [];
-
-  /**
-   * @param {Float64Array} corner the border's matrix
-   * @param {number} width the border's size
-   */
-  constructor(corner, width) {
-    /** The border's matrix before each elimination. */
-    this.corner = [corner];
-    this.width = width;
-  }
-
-  /**
-   * Divides the next block out.
-   * @param {number} size the block's
-   * @param {Float64Array} own
-   * @param {Float64Array} out
-   * @param {Float64Array | null} ahead
-   */
-  eliminate(size, own, out, ahead) {
-    const { width } = this;
-    const before = this.ahead.at(-1),
-      aside = this.aside.at(-1);
-    if (before && aside) {
-      own = less(own, before, before, size, size);
-      out = less(out, before, aside, size, width);
-      this.corner.push(less(/** @type {Float64Array} */ (this.corner.at(-1)), aside, aside, width, width));
-    }
-    const factor = new Factor(own, size);
-    this.own.push(own);
-    this.out.push(out);
-    this.factors.push(factor);
-    this.aside.push(factor.under(out, width));
-    if (ahead) this.ahead.push(factor.under(ahead, size && ahead.length / size));
-  }
-}
+/** @typedef {Map<number, Float64Array>} Columns those that are not empty, by their places in a block */
 
 /** Several blocks and a border, in their own order of the unknowns. */
 export class Chain {
+  /** Of each block, those before it divided out. @type {Factor[]} */
+  factors = [];
+  /** What is left of each block then, and what is with those after it divided out. @type {Float64Array[]} */
+  left = [];
+  /** @type {Float64Array[]} */
+  right = [];
+  /** The next block's columns, divided by the factor. @type {Columns[]} */
+  over = [];
+  /** The border's columns, divided by the factor; the same, divided by its transpose too. @type {Float64Array[]} */
+  half = [];
+  /** @type {Float64Array[]} */
+  whole = [];
+  /** Of a block and the next, all others divided out. @type {Factor[]} */
+  #pairs = [];
+  /** The variances of rows that were asked for, by their columns. @type {WeakMap<Int32Array, number[]>} */
+  known = new WeakMap();
+
   /**
    * @param {number} size how many unknowns
    * @param {number[]} bounds the start of each block, and the border's
@@ -69,175 +35,142 @@ export class Chain {
   constructor(size, bounds, held) {
     this.bounds = bounds;
     this.count = bounds.length - 1;
-    this.width = size - bounds[this.count];
-    const { width } = this;
-    this.own = Array.from({ length: this.count }, (_, b) => new Float64Array(this.#size(b) ** 2));
-    this.ahead = this.own.map((_, b) => new Float64Array(this.#size(b) * this.#size(b + 1)));
-    this.out = this.own.map((_, b) => new Float64Array(this.#size(b) * width));
-    this.corner = new Float64Array(width * width);
-    for (let u = 0, b = 0; u < size; u++) {
-      while (u >= bounds[b + 1]) b++;
-      this.add(u, u, held);
-    }
-    /** @type {Side | null} */
-    this.right = null;
+    this.inner = bounds[this.count];
+    this.width = size - this.inner;
+    this.own = bounds.slice(1).map((_, b) => new Float64Array(this.#size(b) ** 2));
+    /** Each block's columns of the next. @type {Columns[]} */
+    this.ahead = this.own.map(() => new Map());
+    /** The columns of the border. */
+    this.out = Array.from({ length: this.width }, () => new Float64Array(this.inner));
+    this.corner = new Float64Array(this.width ** 2);
+    /** The block of each place before the border. */
+    this.block = this.own.flatMap((_, b) => new Array(this.#size(b)).fill(b));
+    for (let u = 0; u < size; u++) this.add(u, u, held);
   }
 
   /** @param {number} block */
   #size(block) {
-    return block < this.count ? this.bounds[block + 1] - this.bounds[block] : 0;
-  }
-
-  /** The block of a place; the count of them for the border. @param {number} place */
-  #block(place) {
-    let low = 0,
-      high = this.count;
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      if (this.bounds[middle] <= place) low = middle;
-      else high = middle - 1;
-    }
-    return low;
+    return this.bounds[block + 1] - this.bounds[block];
   }
 
   /** @param {number} u @param {number} v not above u @param {number} value */
   add(u, v, value) {
-    const { bounds, count, width } = this;
-    const a = this.#block(u),
-      b = this.#block(v);
-    const i = u - bounds[a],
-      j = v - bounds[b];
-    if (b === count) this.corner[i * width + j] += value;
-    else if (a === count) this.out[b][j * width + i] += value;
-    else if (a === b) this.own[b][i * this.#size(b) + j] += value;
-    else this.ahead[b][j * this.#size(a) + i] += value;
-  }
-
-  factor() {
-    const left = new Side(this.corner, this.width);
-    this.own.forEach((own, b) =>
-      left.eliminate(this.#size(b), own, this.out[b], b + 1 < this.count ? this.ahead[b] : null),
-    );
-    const last = /** @type {Float64Array} */ (left.aside.at(-1));
-    const corner = /** @type {Float64Array} */ (left.corner.at(-1));
-    this.root = new Factor(less(corner, last, last, this.width, this.width), this.width);
-    this.left = left;
-  }
-
-  /**
-   * Substitutes forwards and back again.
-   * @param {Float64Array} right
-   * @returns {Float64Array}
-   */
-  solve(right) {
-    const { bounds, count, width } = this;
-    const left = /** @type {Side} */ (this.left),
-      root = /** @type {Factor} */ (this.root);
-    const part = (/** @type {number} */ b) => right.subarray(bounds[b], bounds[b + 1]);
-    const tail = right.subarray(bounds[count]);
-    for (let b = 0; b < count; b++) {
-      if (b) part(b).set(less(part(b), left.ahead[b - 1], part(b - 1), this.#size(b), 1));
-      left.factors[b].forward(part(b));
-      tail.set(less(tail, left.aside[b], part(b), width, 1));
-    }
-    root.back(root.forward(tail));
-    for (let b = count - 1; b >= 0; b--) {
-      takeAway(part(b), left.aside[b], tail);
-      if (b + 1 < count) takeAway(part(b), left.ahead[b], part(b + 1));
-      left.factors[b].back(part(b));
-    }
-    return right;
-  }
-
-  /**
-   * The variance [mm²] of each row, pair of blocks after pair of blocks.
-   * @param {Rows} rows by place
-   * @returns {Float64Array}
-   */
-  spread({ starts, columns, values }) {
-    const { bounds, count } = this,
-      pairs = Math.max(count - 1, 1);
-    /** @type {number[][]} */
-    const buckets = Array.from({ length: pairs }, () => []);
-    const out = new Float64Array(starts.length - 1);
-    out.forEach((_, i) => {
-      const blocks = columns.subarray(starts[i], starts[i + 1]).map((place) => this.#block(place));
-      buckets[Math.min(pairs - 1, ...blocks)].push(i);
-    });
-    buckets.forEach((bucket, b) => {
-      if (!bucket.length) return;
-      const factor = this.#pair(b),
-        inner = this.#size(b) + this.#size(b + 1);
-      for (const i of bucket) {
-        const own = columns.subarray(starts[i], starts[i + 1]);
-        const local = own.map((c) => (c < bounds[count] ? c - bounds[b] : c - bounds[count] + inner));
-        out[i] = factor.variance(local, values.subarray(starts[i]), 0, local.length);
+    const { bounds, inner, width } = this;
+    if (v >= inner) this.corner[(u - inner) * width + v - inner] += value;
+    else if (u >= inner) this.out[u - inner][v] += value;
+    else {
+      const a = this.block[u],
+        b = this.block[v],
+        i = u - bounds[a],
+        j = v - bounds[b],
+        columns = this.ahead[b];
+      if (a === b) this.own[b][i * this.#size(a) + j] += value;
+      else {
+        if (!columns.has(i)) columns.set(i, new Float64Array(this.#size(b)));
+        /** @type {Float64Array} */ (columns.get(i))[j] += value;
       }
+    }
+  }
+
+  /** Divides block after block out, and takes from the border what they have to do with it. */
+  factor() {
+    this.own.forEach((own, b) => {
+      this.left[b] = less(own, this.over[b - 1]);
+      const factor = (this.factors[b] = new Factor(this.left[b], this.#size(b)));
+      this.over[b] = divided(factor, this.ahead[b]);
     });
-    return out;
+    this.half = this.out.map((column) => this.forward(column.slice()));
+    this.whole = this.half.map((column) => this.back(column.slice()));
+    this.corner.set(less(this.corner, new Map(this.half.entries())));
+  }
+
+  /** @param {Float64Array} vector @param {number} b */
+  #part(vector, b) {
+    return vector.subarray(this.bounds[b], this.bounds[b + 1]);
+  }
+
+  /** Divides a vector by the factor, in place. @param {Float64Array} vector @returns {Float64Array} */
+  forward(vector) {
+    this.factors.forEach((factor, b) => {
+      const part = factor.forward(this.#part(vector, b));
+      for (const [j, column] of this.over[b]) vector[this.bounds[b + 1] + j] -= dot(column, part);
+    });
+    return vector;
+  }
+
+  /** Divides a vector by the factor's transpose, in place. @param {Float64Array} vector @returns {Float64Array} */
+  back(vector) {
+    for (let b = this.count; b--;) {
+      const part = this.#part(vector, b);
+      for (const [j, column] of this.over[b]) {
+        const value = vector[this.bounds[b + 1] + j];
+        for (let i = 0; i < part.length; i++) part[i] -= column[i] * value;
+      }
+      this.factors[b].back(part);
+    }
+    return vector;
   }
 
   /**
-   * The factor for a block and the next with the border, all others divided out.
-   * @param {number} b
+   * The variance [mm²] of a linear function while the border stands where it is. It may touch one block and the next.
+   * @param {number[]} places none of the border
+   * @param {number[]} values
+   * @returns {number}
    */
+  variance(places, values) {
+    if (!places.length) return 0;
+    const b = Math.max(0, Math.min(this.count - 2, this.block[Math.min(...places)]));
+    this.#pairs[b] ??= this.count > 1 ? this.#pair(b) : this.factors[0];
+    return this.#pairs[b].variance(
+      places.map((place) => place - this.bounds[b]),
+      values,
+    );
+  }
+
+  /** @param {number} b a block: its factor with the next, all others divided out */
   #pair(b) {
-    const { count, width } = this,
-      left = /** @type {Side} */ (this.left);
+    if (!this.right.length) this.#fromTheRight();
     const first = this.#size(b),
       second = this.#size(b + 1),
-      size = first + second + width;
-    const matrix = new Float64Array(size * size);
-    // The lower half of a block on the diagonal comes after its upper half, and so is what stands.
-    const put = (
-      /** @type {Float64Array} */ from,
-      /** @type {number} */ down,
-      /** @type {number} */ over,
-      wide = 0,
-    ) => {
-      for (let i = 0; i < from.length; i++) {
-        const r = Math.floor(i / wide),
-          c = i % wide;
-        matrix[(down + r) * size + over + c] = matrix[(over + c) * size + down + r] = from[i];
-      }
-    };
-    put(left.own[b], 0, 0, first);
-    put(left.out[b], 0, first + second, width);
-    let corner = this.corner;
-    if (count > 1) {
-      const right = (this.right ??= this.#fromTheRight()),
-        j = count - 2 - b;
-      put(this.ahead[b], 0, first, second);
-      put(right.own[j], first, first, second);
-      put(right.out[j], first, first + second, width);
-      corner = corner.map((c, i) => left.corner[b][i] + right.corner[j][i] - c);
+      size = first + second,
+      matrix = new Float64Array(size * size);
+    for (let i = 0; i < first; i++) matrix.set(this.left[b].subarray(i * first, (i + 1) * first), i * size);
+    for (let i = 0; i < second; i++) {
+      matrix.set(this.ahead[b].get(i) ?? [], (first + i) * size);
+      matrix.set(this.right[b + 1].subarray(i * second, (i + 1) * second), (first + i) * size + first);
     }
-    put(corner, first + second, first + second, width);
     return new Factor(matrix, size);
   }
 
   #fromTheRight() {
-    const right = new Side(this.corner, this.width);
-    for (let b = this.count - 1; b > 0; b--) {
-      const rows = this.#size(b - 1),
-        columns = this.#size(b),
-        ahead = this.ahead[b - 1];
-      const turned = new Float64Array(ahead.length);
-      for (let i = 0; i < rows; i++) for (let j = 0; j < columns; j++) turned[j * rows + i] = ahead[i * columns + j];
-      right.eliminate(columns, this.own[b], this.out[b], turned);
+    for (let b = this.count; b--;) {
+      /** @type {Columns} */
+      const back = new Map(),
+        after = this.ahead[b],
+        size = this.#size(b + 1);
+      for (let i = 0; i < this.#size(b); i++) {
+        const row = new Float64Array(size || 0);
+        for (const [j, column] of after) row[j] = column[i];
+        if (row.some(Boolean)) back.set(i, row);
+      }
+      const right = this.right[b + 1];
+      this.right[b] = less(this.own[b], right && divided(new Factor(right, size), back));
     }
-    return right;
   }
 }
 
+/** @param {Factor} factor @param {Columns} columns @returns {Columns} */
+const divided = (factor, columns) => new Map([...columns].map(([j, column]) => [j, factor.forward(column.slice())]));
+
 /**
- * target -= matrix times vector, in place.
- * @param {Float64Array} target
+ * What is left of a matrix, of which the lower half counts, without the product of some columns with each other.
  * @param {Float64Array} matrix
- * @param {Float64Array} vector
+ * @param {Columns} [columns] by their places in it
+ * @returns {Float64Array}
  */
-function takeAway(target, matrix, vector) {
-  const width = vector.length;
-  for (let i = 0; i < target.length; i++)
-    for (let j = 0; j < width; j++) target[i] -= matrix[i * width + j] * vector[j];
+function less(matrix, columns = new Map()) {
+  const out = matrix.slice(),
+    size = Math.sqrt(matrix.length);
+  for (const [i, a] of columns) for (const [j, b] of columns) if (j <= i) out[i * size + j] -= dot(a, b);
+  return out;
 }

@@ -7,7 +7,7 @@ import { Adjuster } from "./adjust.js";
 import { Network } from "./network.js";
 import { settler } from "./settle.js";
 
-/** @typedef {import("./adjust.js").Fit} Fit */
+/** @typedef {import("./fit.js").Fit} Fit */
 /** @typedef {import("./types.js").Entry} Entry */
 /** @typedef {import("./types.js").Survey} Survey */
 
@@ -16,7 +16,7 @@ import { settler } from "./settle.js";
  * @typedef {{cause: string, readings: string[], wouldRead: Map<string, number>}} Common
  */
 
-/** @typedef {{common: Common, adjuster: Adjuster, fit: Fit}} Trial a mistake undone */
+/** @typedef {{common: Common, network: Network, adjuster: Adjuster, fit: Fit}} Trial a mistake undone */
 /** @typedef {(entry: Entry) => Entry | null} Undo from a reading to what it should have been */
 /** @typedef {{cause: string, group: Entry[], undo: Undo}} Guess */
 
@@ -72,7 +72,7 @@ const straight = (adjuster, aside = []) => adjuster.fit([...aside, ...adjuster.e
  * @param {Survey} survey
  * @param {Network} before
  * @param {Guess} guess
- * @returns {{common: Common, adjuster: Adjuster}[]} none where it does not fit
+ * @returns {{common: Common, network: Network, adjuster: Adjuster}[]} none where it does not fit
  */
 function attempt(survey, before, { cause, group, undo }) {
   /** @type {Map<string, Entry>} */
@@ -88,7 +88,8 @@ function attempt(survey, before, { cause, group, undo }) {
   if (readings.some((id) => network.misplaced.has(id))) return [];
   const changed = group.filter(({ id, value }) => undone.has(id) && undone.get(id)?.value !== value);
   const wouldRead = new Map(changed.map(({ id }) => [id, undone.get(id)?.value]));
-  return [{ common: { cause, readings, wouldRead }, adjuster: new Adjuster(network.equations, settler(network)) }];
+  const adjuster = new Adjuster(network.equations, settler(network));
+  return [{ common: { cause, readings, wouldRead }, network, adjuster }];
 }
 
 // --- stretches and mistakes -------------------------------------------------------------------

@@ -9,8 +9,9 @@
 export const BORDER = -1;
 
 /**
- * From the unknowns to a computed length [mm] and its slopes, in the order of the row's terms.
- * @typedef {(values: Float64Array) => [number, number[]]} Curve
+ * From the unknowns to a computed length [mm], its slopes, and how each unknown turns it, in the order of the
+ * row's terms: the products of these, times the residual, are what the length bends by [1/mm].
+ * @typedef {(values: Float64Array) => [number, number[], number[]]} Curve
  */
 
 /** The equations of one network, grown row by row. */

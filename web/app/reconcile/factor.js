@@ -5,72 +5,38 @@
 
 const LEAST_HOLD = 1e-14;
 
-/**
- * Takes from a matrix the product of two others: target - a'b.
- * @param {Float64Array} target p by q
- * @param {Float64Array} a n by p
- * @param {Float64Array} b n by q
- * @param {number} p
- * @param {number} q
- * @returns {Float64Array}
- */
-export function less(target, a, b, p, q) {
-  const out = target.slice();
-  for (let k = 0, n = p ? a.length / p : 0; k < n; k++)
-    for (let i = 0; i < p; i++) {
-      const c = a[k * p + i];
-      if (c) for (let j = 0; j < q; j++) out[i * q + j] -= c * b[k * q + j];
-    }
-  return out;
-}
-
-/**
- * Where each row has its first entry; a row from `head` on may have entries there that are still to come.
- * @param {Float64Array} matrix
- * @param {number} size
- * @param {number} head
- */
-const firsts = (matrix, size, head) =>
-  Int32Array.from({ length: size }, (_, i) => {
-    const last = head ? Math.min(i, head) : i;
-    let j = 0;
-    while (j < last && !matrix[i * size + j]) j++;
-    return j;
-  });
+/** @param {Float64Array} a @param {Float64Array} b @returns {number} their product */
+export const dot = (a, b) => a.reduce((sum, value, i) => sum + value * b[i], 0);
 
 /** The lower factor. Each row is kept from its first entry, for few are full. */
 export class Factor {
+  /** @type {Float64Array} */
+  lower = new Float64Array();
+
   /**
    * @param {Float64Array} matrix of which the lower half is read
    * @param {number} size
-   * @param {number} [head] up to where the matrix is that of `before`, whose factor serves again
-   * @param {Factor | null} [before]
    */
-  constructor(matrix, size, head = 0, before = null) {
+  constructor(matrix, size) {
     this.size = size;
-    /** @type {Float64Array} */
-    this.lower = matrix.slice();
     this.row = new Float64Array(size);
-    /** @type {Int32Array} */
-    this.first = before ? before.first : firsts(matrix, size, head);
-    if (before)
-      for (let i = 0; i < size; i++)
-        this.lower.set(before.lower.subarray(i * size, i * size + Math.min(i + 1, head)), i * size);
-    let done = this.#take(before ? head : 0);
+    this.first = Int32Array.from({ length: size }, (_, i) => {
+      let j = 0;
+      while (j < i && !matrix[i * size + j]) j++;
+      return j;
+    });
     // Coefficients so large that rounding outweighs the hold: hold a little harder.
-    for (let hold = LEAST_HOLD; !done; hold *= 10) {
-      this.lower.set(matrix);
-      for (let i = 0; i < size; i++) this.lower[i * size + i] *= 1 + hold;
-      done = this.#take(0);
-    }
+    for (let hold = 0; !this.#take(matrix, 1 + hold); hold = hold * 10 || LEAST_HOLD);
   }
 
-  /** @param {number} from where to begin; all before it is there @returns {boolean} false where the matrix is not positive */
-  #take(from) {
-    const { size, first, lower } = this;
-    for (let i = from; i < size; i++) {
+  /** @param {Float64Array} matrix @param {number} held @returns {boolean} false where it is not positive */
+  #take(matrix, held) {
+    const { size, first } = this,
+      lower = (this.lower = matrix.slice());
+    for (let i = 0; i < size; i++) {
       const row = i * size;
-      for (let j = Math.max(first[i], from); j <= i; j++) {
+      lower[row + i] *= held;
+      for (let j = first[i]; j <= i; j++) {
         const other = j * size;
         let sum = lower[row + j];
         for (let k = Math.max(first[i], first[j]); k < j; k++) sum -= lower[row + k] * lower[other + k];
@@ -114,38 +80,16 @@ export class Factor {
   }
 
   /**
-   * Divides a matrix by the factor.
-   * @param {Float64Array} matrix
-   * @param {number} width its columns
-   * @returns {Float64Array}
-   */
-  under(matrix, width) {
-    const { size, first, lower } = this;
-    const out = matrix.slice();
-    for (let i = 0; i < size; i++) {
-      for (let k = first[i]; k < i; k++) {
-        const c = lower[i * size + k];
-        if (c) for (let j = 0; j < width; j++) out[i * width + j] -= c * out[k * width + j];
-      }
-      for (let j = 0; j < width; j++) out[i * width + j] /= lower[i * size + i];
-    }
-    return out;
-  }
-
-  /**
    * The variance of a linear function: its squared length, divided by the factor.
-   * @param {Int32Array} places
-   * @param {Float64Array} values
-   * @param {number} start where its terms start in both
-   * @param {number} stop where they end
+   * @param {number[]} places
+   * @param {number[]} values
    * @returns {number}
    */
-  variance(places, values, start, stop) {
-    const { size, row } = this;
-    let from = size;
-    for (let k = start; k < stop; k++) from = Math.min(from, places[k]);
+  variance(places, values) {
+    const { size, row } = this,
+      from = Math.min(size, ...places);
     row.fill(0, from);
-    for (let k = start; k < stop; k++) row[places[k]] += values[k];
+    places.forEach((place, k) => (row[place] += values[k]));
     this.forward(row, from);
     let sum = 0;
     for (let i = from; i < size; i++) sum += row[i] * row[i];

@@ -117,6 +117,12 @@ export class Network {
     return number;
   }
 
+  /** The rows that are no readings: a tape's scale, the usual timber. @returns {number[]} */
+  passive() {
+    const readings = new Set(this.rows.values());
+    return [...this.equations.read.keys()].filter((row) => !readings.has(row));
+  }
+
   /** @param {number} joist @param {string} line @returns {number | null} null for the start wall */
   #position(joist, line) {
     return joist === 0 ? null : this.unknown(["x", joist, line], joist * GUESS_CENTRES, joist);

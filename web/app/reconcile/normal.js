@@ -1,17 +1,20 @@
 /**
  * Normal equations: factor, solve, and the variances that statistics need.
  *
- * Unknowns are laid out from wall to wall, the border (what belongs nowhere on that line) last. An
- * ordinary loft is one matrix; a long run is cut into blocks, see `chain.js`. A weak hold on every
- * unknown keeps the matrix regular; what the readings do not determine shows by its variance.
+ * Unknowns are laid out from wall to wall, the border last: what belongs nowhere on that line, and what curved
+ * rows touch, so that a step along these leaves the rest standing. An ordinary loft has one block before the
+ * border, a long run several, see `chain.js`. A weak hold on every unknown keeps the matrix regular; what the
+ * readings do not determine shows by its variance.
  * @module reconcile/normal
  */
 import { Chain } from "./chain.js";
 import { BORDER } from "./equations.js";
-import { Factor } from "./factor.js";
+import { dot, Factor } from "./factor.js";
+import { rowsOf } from "./sparse.js";
 
 /** @typedef {import("./equations.js").Equations} Equations */
 /** @typedef {import("./types.js").Terms} Terms */
+/** @typedef {[Terms, number, ...unknown[]][]} More rows with their weights [1/mm²] */
 /** @typedef {import("./sparse.js").Rows} Rows */
 
 /** The standard deviation [mm] of the hold that keeps undetermined unknowns near their present value. */
@@ -20,12 +23,14 @@ export const HOLD = 1e5;
 export const UNDETERMINED = 500;
 
 const ONE_BLOCK = 220,
-  BLOCK = 60;
+  BLOCK = 60,
+  // With more unknowns than this in its curved rows a long run keeps them in its blocks.
+  MOST_BENT = 60;
 
 /**
- * How unknowns are laid out: the place of each; the start of each block, and where the last ends; the curved
- * rows, and the place from which on these have their unknowns, where all stand in one block.
- * @typedef {{place: Int32Array, bounds: number[], bent: Set<number>, head: number}} Layout
+ * How unknowns are laid out: the place of each; the start of each block, and the border's; the rows that have
+ * all their unknowns there.
+ * @typedef {{place: Int32Array, bounds: number[], bent: Set<number>}} Layout
  */
 
 /**
@@ -36,20 +41,19 @@ const ONE_BLOCK = 220,
  * @returns {Layout}
  */
 export function layOut({ places, terms, curves }, oneBlock = ONE_BLOCK, block = BLOCK) {
-  const together = places.length <= oneBlock;
-  const blocks = together ? places.slice() : byPlace(places, block);
+  const together = places.length <= oneBlock,
+    late = new Set([...curves.keys()].flatMap((row) => terms[row].map(([u]) => u))),
+    isLate = together || late.size <= MOST_BENT;
+  const blocks = together ? places.map((at) => Math.min(at, 0)) : byPlace(places, block);
+  if (isLate) for (const u of late) blocks[u] = BORDER;
   if (!together) for (const hub of hubs(terms, blocks)) blocks[hub] = BORDER;
-  const last = Math.max(0, ...blocks) + 1;
-  const keys = blocks.map((b) => (b === BORDER ? last : b)),
-    bent = new Set(curves.keys());
-  // What curves touch goes last, so that a step along them leaves the factor of all before it standing.
-  const late = new Set(together ? [...bent].flatMap((row) => terms[row].map(([u]) => u)) : []);
-  for (const u of late) keys[u] += last + 1;
+  const last = Math.max(0, ...blocks) + 1,
+    keys = blocks.map((b) => (b === BORDER ? last : b));
   const place = new Int32Array(places.length),
     bounds = [0];
   [...keys.keys()].sort((a, b) => keys[a] - keys[b] || a - b).forEach((u, at) => (place[u] = at));
   for (let b = 0; b < last; b++) bounds.push(bounds[b] + keys.filter((key) => key === b).length);
-  return { place, bounds: together ? [0, places.length] : bounds, bent, head: places.length - late.size };
+  return { place, bounds, bent: new Set(isLate ? curves.keys() : []) };
 }
 
 /**
@@ -98,21 +102,32 @@ export class Normal {
    * @param {Float64Array} weights of the rows [1/mm²]
    * @param {Layout} layout
    * @param {Normal | null} [before] another, from which no straight row differs
-   * @param {number} [hold] a weight [1/mm²] that holds some unknowns where they are
-   * @param {Iterable<number>} [held] those unknowns, of the border, all of curved rows
+   * @param {More} [more] further rows of unknowns that curved rows have, each with its weight
    */
-  constructor(design, weights, { place, bounds, bent, head }, before = null, hold = 0, held = []) {
+  constructor(design, weights, { place, bounds, bent }, before = null, more = []) {
+    const further = rowsOf(more.map(([terms]) => terms)),
+      heavy = Float64Array.from(more, ([, weight]) => weight);
     this.place = place;
-    const size = place.length,
-      cut = bounds.length > 2 || bounds[1] < size;
-    const earlier = before?.solved instanceof Whole ? before.solved : null;
-    /** @type {Chain | Whole} */
-    this.solved = cut ? new Chain(size, bounds, HOLD ** -2) : new Whole(size, HOLD ** -2, head, earlier);
-    if (!earlier) addRows(this.solved, design, weights, place, (row) => !bent.has(row));
-    if (this.solved instanceof Whole) this.solved.keep();
-    addRows(this.solved, design, weights, place, (row) => bent.has(row));
-    for (const u of held) this.solved.add(place[u], place[u], hold);
-    this.solved.factor();
+    // With curved rows in its blocks a run is worked out anew each time.
+    this.chain = (bent.size && before?.chain) || new Chain(place.length, bounds, HOLD ** -2);
+    const { chain } = this,
+      { inner, width } = chain;
+    if (!chain.factors.length) {
+      addRows(chain, design, weights, place, (row) => !bent.has(row));
+      if (!bent.size) addRows(chain, further, heavy, place);
+      chain.factor();
+    }
+    const corner = chain.corner.slice();
+    if (bent.size) {
+      const border = {
+        add: (/** @type {number} */ u, /** @type {number} */ v, /** @type {number} */ value) => {
+          corner[(u - inner) * width + v - inner] += value;
+        },
+      };
+      addRows(border, design, weights, place, (row) => bent.has(row));
+      addRows(border, further, heavy, place);
+    }
+    this.root = new Factor(corner, width);
   }
 
   /**
@@ -121,10 +136,19 @@ export class Normal {
    * @returns {Float64Array}
    */
   solve(right) {
+    const { place, chain, root } = this,
+      { half, inner } = chain;
     const ordered = new Float64Array(right.length);
-    right.forEach((value, u) => (ordered[this.place[u]] = value));
-    const solved = this.solved.solve(ordered);
-    return right.map((_, u) => solved[this.place[u]]);
+    right.forEach((value, u) => (ordered[place[u]] = value));
+    const own = chain.forward(ordered.subarray(0, inner)),
+      tail = ordered.subarray(inner);
+    half.forEach((column, j) => (tail[j] -= dot(column, own)));
+    root.back(root.forward(tail));
+    half.forEach((column, j) => {
+      for (let u = 0; u < inner; u++) own[u] -= column[u] * tail[j];
+    });
+    chain.back(own);
+    return right.map((_, u) => ordered[place[u]]);
   }
 
   /**
@@ -134,19 +158,42 @@ export class Normal {
    * @returns {Float64Array}
    */
   spread({ starts, columns, values }) {
-    return this.solved.spread({ starts, columns: columns.map((u) => this.place[u]), values });
+    const { place, chain, root } = this,
+      { inner, whole, width } = chain,
+      every = Array.from({ length: width }, (_, j) => j),
+      // What the border has no part in is the same for all that share the chain.
+      known = chain.known.get(columns) ?? [];
+    chain.known.set(columns, known);
+    return Float64Array.from({ length: starts.length - 1 }, (_, i) => {
+      /** @type {number[]} */
+      const places = [],
+        /** @type {number[]} */
+        own = [],
+        rest = every.map(() => 0);
+      for (let k = starts[i]; k < starts[i + 1]; k++) {
+        const at = place[columns[k]],
+          value = values[k];
+        if (at >= inner) rest[at - inner] += value;
+        else {
+          places.push(at);
+          own.push(value);
+          for (let j = 0; j < width; j++) rest[j] -= value * whole[j][at];
+        }
+      }
+      return (known[i] ??= chain.variance(places, own)) + root.variance(every, rest);
+    });
   }
 }
 
 /**
- * Adds each row's share to a normal matrix.
- * @param {Chain | Whole} matrix
+ * Adds the share of rows to a normal matrix.
+ * @param {{add: (u: number, v: number, value: number) => void}} matrix
  * @param {Rows} design
  * @param {Float64Array} weights
  * @param {Int32Array} place
- * @param {(row: number) => boolean} which
+ * @param {(row: number) => boolean} [which] all, unless told
  */
-function addRows(matrix, { starts, columns, values }, weights, place, which) {
+function addRows(matrix, { starts, columns, values }, weights, place, which = () => true) {
   for (let i = 0; i < weights.length; i++)
     if (weights[i] && which(i))
       for (let a = starts[i]; a < starts[i + 1]; a++)
@@ -155,54 +202,4 @@ function addRows(matrix, { starts, columns, values }, weights, place, which) {
             v = place[columns[b]];
           matrix.add(Math.max(u, v), Math.min(u, v), weights[i] * values[a] * values[b]);
         }
-}
-
-/** A normal matrix in one piece. */
-class Whole {
-  /**
-   * @param {number} size
-   * @param {number} held what the hold adds
-   * @param {number} head the place from which on curved rows have their unknowns
-   * @param {Whole | null} before one with the same straight rows
-   */
-  constructor(size, held, head, before) {
-    this.size = size;
-    this.head = head;
-    this.before = before;
-    this.matrix = before ? before.straight.slice() : new Float64Array(size * size);
-    if (!before) for (let i = 0; i < size; i++) this.matrix[i * size + i] = held;
-    /** @type {Float64Array} */
-    this.straight = this.matrix;
-    /** @type {Factor | null} */
-    this.root = null;
-  }
-
-  /** @param {number} u @param {number} v not above u @param {number} value */
-  add(u, v, value) {
-    this.matrix[u * this.size + v] += value;
-  }
-
-  /** Keeps the straight rows' share for others. */
-  keep() {
-    if (this.head < this.size) this.straight = this.before?.straight ?? this.matrix.slice();
-  }
-
-  factor() {
-    this.root = new Factor(this.matrix, this.size, this.head, this.before?.root);
-    this.before = null;
-  }
-
-  /** @param {Float64Array} right @returns {Float64Array} */
-  solve(right) {
-    const root = /** @type {Factor} */ (this.root);
-    return root.back(root.forward(right));
-  }
-
-  /** @param {Rows} rows by place @returns {Float64Array} */
-  spread({ starts, columns, values }) {
-    const root = /** @type {Factor} */ (this.root);
-    return Float64Array.from({ length: starts.length - 1 }, (_, i) =>
-      root.variance(columns, values, starts[i], starts[i + 1]),
-    );
-  }
 }

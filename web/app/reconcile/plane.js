@@ -1,6 +1,7 @@
 /**
  * Points and distances in the plane: how tape lines, joists and diagonals hang together. The first
- * tape line is the x axis; another starts at an origin [mm] and in a direction [mm per m].
+ * tape line is the x axis; another starts at an origin [mm] and goes over by so much in each metre along the
+ * axis [mm per m]: so none can run backwards, for joists have the same order along all of them.
  * @module reconcile/plane
  */
 
@@ -31,8 +32,9 @@ export class Spot {
 
   /** @param {Float64Array} values @returns {[number, number, number]} place along the line, cosine, sine */
   #along(values) {
-    const angle = this.line ? values[this.line.direction] / PER_M : 0;
-    return [this.x === null ? 0 : values[this.x], Math.cos(angle), Math.sin(angle)];
+    const slope = this.line ? values[this.line.direction] / PER_M : 0,
+      c = 1 / Math.hypot(1, slope);
+    return [this.x === null ? 0 : values[this.x], c, slope * c];
   }
 
   /**
@@ -52,8 +54,9 @@ export class Spot {
   slopes(values) {
     const [x, c, s] = this.#along(values);
     /** @type {Point[]} */
-    const own = this.x === null ? [] : [[c, s]];
-    return this.line ? [...own, [1, 0], [0, 1], [(-x * s) / PER_M, (x * c) / PER_M]] : own;
+    const own = this.x === null ? [] : [[c, s]],
+      turned = (x * c * c) / PER_M;
+    return this.line ? [...own, [1, 0], [0, 1], [-turned * s, turned * c]] : own;
   }
 }
 
@@ -68,10 +71,6 @@ export class Spot {
 export function between(a, b, extra, sign = 1) {
   const ends = [...a.columns, ...b.columns];
   const columns = [...new Set([...ends, ...extra.map(([c]) => c)])];
-  const slot = new Map(columns.map((c, i) => [c, i]));
-  const add = (/** @type {number[]} */ slopes, /** @type {number} */ c, /** @type {number} */ slope) => {
-    slopes[/** @type {number} */ (slot.get(c))] += slope;
-  };
   /** @type {Curve} */
   const curve = (values) => {
     const [ax, ay] = a.at(values),
@@ -82,16 +81,21 @@ export function between(a, b, extra, sign = 1) {
     // Two spots that coincide have no direction; any unit vector keeps the arithmetic finite.
     const [ux, uy] = length > 1e-9 ? [dx / length, dy / length] : [1, 0];
     const slopes = columns.map(() => 0),
-      from = a.slopes(values);
-    [...from, ...b.slopes(values)].forEach(([sx, sy], i) =>
-      add(slopes, ends[i], (i < from.length ? -sign : sign) * (ux * sx + uy * sy)),
-    );
+      bends = slopes.slice(),
+      from = a.slopes(values),
+      root = Math.sqrt(Math.max(length, 1));
+    [...from, ...b.slopes(values)].forEach(([sx, sy], i) => {
+      const slot = columns.indexOf(ends[i]),
+        way = i < from.length ? -1 : 1;
+      slopes[slot] += way * sign * (ux * sx + uy * sy);
+      bends[slot] += (way * (ux * sy - uy * sx)) / root;
+    });
     length *= sign;
     for (const [c, k] of extra) {
       length += k * values[c];
-      add(slopes, c, k);
+      slopes[columns.indexOf(c)] += k;
     }
-    return [length, slopes];
+    return [length, slopes, bends];
   };
   return [columns, curve];
 }

@@ -6,7 +6,7 @@ import { UNDETERMINED } from "./normal.js";
 import { round } from "./rounding.js";
 import { rowsOf } from "./sparse.js";
 
-/** @typedef {import("./adjust.js").Fit} Fit */
+/** @typedef {import("./fit.js").Fit} Fit */
 /** @typedef {import("./types.js").Terms} Terms */
 
 /** A derived quantity and its standard deviation; the tape's scale is in it. @typedef {{value: number, sd: number}} Figure */

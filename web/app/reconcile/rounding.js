@@ -25,23 +25,6 @@ export function round(figure, digits = 0) {
 }
 
 /**
- * The first of the items whose figure is the greatest.
- * @template T
- * @param {Iterable<T>} items
- * @param {(item: T) => number} figure
- * @returns {T | undefined}
- */
-export function greatest(items, figure) {
-  let best,
-    most = -Infinity;
-  for (const item of items) {
-    const now = steady(figure(item));
-    if (best === undefined || now > most) [best, most] = [item, now];
-  }
-  return best;
-}
-
-/**
  * The middle of some figures.
  * @param {ArrayLike<number>} figures at least one
  * @returns {number}
@@ -51,3 +34,33 @@ export function median(figures) {
     half = sorted.length >> 1;
   return sorted.length % 2 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
 }
+
+/**
+ * The items, the greatest figure first. Those whose figures differ by no more than the arithmetic's own noise
+ * keep their order, however a rounding would part them.
+ * @template T
+ * @param {Iterable<T>} items
+ * @param {(item: T) => number} figure
+ * @returns {T[]}
+ */
+export function ranked(items, figure) {
+  let level = 0;
+  const down = [...items]
+    .map((item, at) => ({ item, at, now: figure(item), level }))
+    .sort((a, b) => b.now - a.now || a.at - b.at);
+  down.forEach((each, i) => {
+    const most = down[i - 1]?.now ?? each.now;
+    if (most - each.now > Math.max(1e-4, 1e-7 * Math.abs(most))) level++;
+    each.level = level;
+  });
+  return down.sort((a, b) => a.level - b.level || a.at - b.at).map(({ item }) => item);
+}
+
+/**
+ * The first of them.
+ * @template T
+ * @param {Iterable<T>} items
+ * @param {(item: T) => number} figure
+ * @returns {T | undefined}
+ */
+export const greatest = (items, figure) => ranked(items, figure)[0];

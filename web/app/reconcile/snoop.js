@@ -8,7 +8,7 @@ import { quantile } from "./special.js";
 import { isOpen, miss } from "./unclosed.js";
 
 /** @typedef {import("./adjust.js").Adjuster} Adjuster */
-/** @typedef {import("./adjust.js").Fit} Fit */
+/** @typedef {import("./fit.js").Fit} Fit */
 
 // Tests whose sizes differ by less than this share are one test.
 const SAME = 1e-4;
@@ -73,12 +73,12 @@ export function snoop(adjuster, fit, limits, name, apart = []) {
   const known = new Map([["", fit]]);
   const without = (/** @type {number[]} */ rows, /** @type {Fit} */ last) => {
     const key = [...rows].sort().join();
-    const found = known.get(key) ?? adjuster.fit([...apart, ...rows], last.values);
+    const found = known.get(key) ?? begun(adjuster, [...apart, ...rows], last);
     known.set(key, found);
     return found;
   };
   const [last, aside] = setAside(fit, without, limits, name);
-  return explained(last, without, aside, name);
+  return explained(last, without, aside, limits, name);
 }
 
 /**
@@ -89,9 +89,17 @@ export function snoop(adjuster, fit, limits, name, apart = []) {
  * @returns {number}
  */
 export function disagreeing(adjuster, fit, limits) {
-  const [, aside] = setAside(fit, (rows, last) => adjuster.fit(rows, last.values), limits, null);
+  const [, aside] = setAside(fit, (rows, last) => begun(adjuster, rows, last), limits, null);
   return aside.length;
 }
+
+/**
+ * A fit begun at the last one, unless that left a figure open.
+ * @param {Adjuster} adjuster
+ * @param {number[]} rows
+ * @param {Fit} last
+ */
+const begun = (adjuster, rows, { converged, values }) => adjuster.fit(rows, converged ? values : undefined);
 
 /**
  * @param {Fit} fit with nothing more set aside
@@ -132,20 +140,23 @@ function named(fit, name, row, aside) {
 }
 
 /**
- * Looks at each disagreement by itself, the others set aside; lets it change its mind once.
+ * Looks at each disagreement by itself, the others set aside; lets it change its mind once. Where nothing
+ * disagrees then, others that came later had told of the same.
  * @param {Fit} fit
  * @param {Without} without
  * @param {number[]} aside
+ * @param {Limits} limits
  * @param {Name} name
  */
-function explained(fit, without, aside, name) {
+function explained(fit, without, aside, limits, name) {
   const before = aside.join();
-  const disagreements = [...aside].map((row) => {
-    const others = aside.filter((other) => other !== row);
-    const open = without(others, fit);
-    const chosen = named(open, name, row, others) ?? row;
-    aside[aside.indexOf(row)] = chosen;
-    return { row: chosen, before: open };
+  const disagreements = [...aside].flatMap((row) => {
+    const others = aside.filter((other) => other !== row),
+      alone = without(others, fit),
+      isSound = alone.converged && worst(alone, limits) === null;
+    const chosen = isSound ? row : (named(alone, name, row, others) ?? row);
+    aside.splice(aside.indexOf(row), 1, ...(isSound ? [] : [chosen]));
+    return isSound ? [] : [{ row: chosen, before: alone }];
   });
   return { fit: aside.join() === before ? fit : without(aside, fit), disagreements };
 }

@@ -10,7 +10,7 @@ import { unexplained, Weigher } from "./slips/weigh.js";
 import { critical, disagreeing, snoop, testable } from "./snoop.js";
 import { assume, leftOpen } from "./usual.js";
 
-/** @typedef {import("./adjust.js").Fit} Fit */
+/** @typedef {import("./fit.js").Fit} Fit */
 /** @typedef {import("./common.js").Common} Common */
 /** @typedef {import("./slips/weigh.js").Guess} Guess */
 /** @typedef {import("./snoop.js").Disagreement} Disagreement */
@@ -59,12 +59,6 @@ export class Solved {
     return new Adjuster(this.network.equations, settler(this.network));
   }
 
-  /** The rows that are no readings. @returns {number[]} */
-  passive() {
-    const readings = new Set(this.network.rows.values());
-    return [...this.network.equations.read.keys()].filter((row) => !readings.has(row));
-  }
-
   /**
    * Sets aside what disagrees and names what may be at fault.
    * @param {Limits} limits
@@ -97,7 +91,8 @@ export class Solved {
     if (!trial) return;
     // The mistake counts for two slips: it must explain clearly more than it costs.
     const most = this.disagreements.length - 1;
-    if (disagreeing(trial.adjuster, trial.fit, { ...this.limits, passive: [], most }) >= most) return;
+    if (disagreeing(trial.adjuster, trial.fit, { ...this.limits, passive: trial.network.passive(), most }) >= most)
+      return;
     this.common = trial.common;
     this.test(
       this.limits,
@@ -119,7 +114,7 @@ export function solve(survey, pack) {
   const dof = runs.reduce((sum, { first }) => sum + first.dof, 0);
   const test = critical(pack["reading.false_alarm"], tests, dof);
   for (const solved of runs) {
-    solved.test({ test, redundancy, most: pack["suspect.most"], passive: solved.passive() });
+    solved.test({ test, redundancy, most: pack["suspect.most"], passive: solved.network.passive() });
     if (solved.disagreements.length >= pack["suspect.many"]) solved.lookForCommonCause();
   }
   return runs;

@@ -4,14 +4,10 @@
  * leaving it out lets the figure close, and that is all there is to go by.
  * @module reconcile/unclosed
  */
-import { steady } from "./rounding.js";
-
-/** @typedef {import("./adjust.js").Adjuster} Adjuster */
-/** @typedef {import("./adjust.js").Fit} Fit */
+/** @typedef {import("./fit.js").Fit} Fit */
 
 /** A fit that found no rest and misses a reading by this many standard deviations cannot close. */
 export const OPEN = 6;
-const MOST_TRIED = 8;
 
 /**
  * Whether a fit came to no rest because its figure cannot close.
@@ -35,17 +31,3 @@ export const miss = ({ residuals, equations }, row) => Math.abs(residuals[row]) 
  * @returns {boolean}
  */
 export const explains = (fit, without) => 2 * without.chi2 < fit.chi2;
-
-/**
- * The curved rows each of which, left out, lets the figure close; else the worst.
- * @param {Adjuster} adjuster
- * @param {Fit} fit
- * @returns {number[]}
- */
-export function openers(adjuster, fit) {
-  const curved = [...fit.equations.curves.keys()].filter((row) => fit.used[row]);
-  const ranked = curved.sort((a, b) => steady(miss(fit, b)) - steady(miss(fit, a)) || a - b);
-  const aside = [...fit.used.keys()].filter((row) => !fit.used[row]);
-  const found = ranked.slice(0, MOST_TRIED).filter((row) => explains(fit, adjuster.fit([...aside, row])));
-  return found.length ? found : ranked.slice(0, 1);
-}

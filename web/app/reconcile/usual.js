@@ -5,7 +5,7 @@
 import { UNDETERMINED } from "./normal.js";
 import { rowsOf } from "./sparse.js";
 
-/** @typedef {import("./adjust.js").Fit} Fit */
+/** @typedef {import("./fit.js").Fit} Fit */
 /** @typedef {import("./network.js").Network} Network */
 
 /** @param {Network} network @returns {[number, number][]} joist and unknown of every breadth in a row */

@@ -36,7 +36,7 @@ export function suspects({ network, guesses, pack }) {
       const reading = /** @type {string} */ (ids.get(row)),
         read = network.equations.read[row];
       const slip = wouldRead === null ? null : read - wouldRead;
-      if ((found.get(reading)?.likelihood ?? -1) < likelihood)
+      if (steady(found.get(reading)?.likelihood ?? -1) < steady(likelihood))
         found.set(reading, {
           reading,
           slip,

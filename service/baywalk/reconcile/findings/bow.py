@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from baywalk.reconcile import words
 from baywalk.reconcile.findings.common import Finding
 from baywalk.reconcile.questions import Figure
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import ranked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,13 +26,11 @@ def bow(view: View) -> Iterator[Finding]:
     limit = pack["bow.tolerance"]
     between = [(side[0], line, side[-1]) for side in run.sides for line in side[1:-1]]
     for joist in range(1, run.joists + 1):
-        worst: tuple[Figure, str] | None = None
-        for lines in between:
-            off = _off_straight(view, joist, lines)
-            if off is not None and (worst is None or _farther(off, worst[0])):
-                worst = (off, lines[1])
-        if worst is not None and view.significant(worst[0], limit):
-            off, line = worst
+        offs = [(_off_straight(view, joist, lines), lines[1]) for lines in between]
+        known = [(off, line) for off, line in offs if off is not None]
+        for off, line in ranked(known, lambda item: abs(item[0].value))[:1]:
+            if not view.significant(off, limit):
+                continue
             way = "end" if off.value > 0 else "start"
             yield Finding(
                 "joist.bowed",
@@ -44,10 +42,6 @@ def bow(view: View) -> Iterator[Finding]:
                 limit=limit,
                 rule="bow.tolerance",
             )
-
-
-def _farther(one: Figure, other: Figure) -> bool:
-    return steady(abs(one.value) - abs(other.value)) > 0
 
 
 def _off_straight(view: View, joist: int, lines: tuple[str, str, str]) -> Figure | None:

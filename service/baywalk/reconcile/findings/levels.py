@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from baywalk.reconcile import words
 from baywalk.reconcile.findings.common import Finding
 from baywalk.reconcile.questions import Figure
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import ranked, steady
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,7 +40,8 @@ def _tops(view: View, line: str) -> list[_Top]:
 def _level(view: View, line: str, tops: list[_Top]) -> Iterator[Finding]:
     """Compare the highest and the lowest top with what a floor may be out over that distance."""
     pack, run = view.solved.network.pack, view.solved.run
-    high, low = (pick(tops, key=lambda t: steady(t[1].value)) for pick in (min, max))
+    high = ranked(tops, lambda top: -top[1].value)[0]
+    low = ranked(tops, lambda top: top[1].value)[0]
     out = Figure(low[1].value - high[1].value, math.hypot(high[1].sd, low[1].sd))
     metres = abs(low[0] - high[0]) / 1000
     limit = min(pack["floor.level.per_metre"] * max(metres, 1.0), pack["floor.level.most"])
@@ -63,16 +64,13 @@ def _straight(view: View, line: str, tops: list[_Top]) -> Iterator[Finding]:
     pack, run = view.solved.network.pack, view.solved.run
     reach, limit = pack["floor.straightedge.length"], pack["floor.straightedge.gap"]
     for i in range(1, len(tops) - 1):
-        worst = max(
-            (
-                _dip(tops[a], tops[i], tops[b])
-                for a in range(i)
-                for b in range(i + 1, len(tops))
-                if steady(tops[b][0] - tops[a][0]) <= reach
-            ),
-            key=lambda figure: steady(abs(figure.value)),
-            default=None,
+        dips = (
+            _dip(tops[a], tops[i], tops[b])
+            for a in range(i)
+            for b in range(i + 1, len(tops))
+            if steady(tops[b][0] - tops[a][0]) <= reach
         )
+        worst = next(iter(ranked(dips, lambda figure: abs(figure.value))), None)
         if worst is not None and view.significant(worst, limit):
             what = "hollow" if worst.value > 0 else "hump"
             joist = tops[i][2]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from baywalk.reconcile import words
 from baywalk.reconcile.findings.common import Finding, View
 from baywalk.reconcile.questions import Figure
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import ranked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,7 +47,7 @@ def _widest(view: View) -> Iterator[Finding]:
     known = {k: b.centres for k, b in view.geometry.bays.items() if b.centres is not None}
     if not known:
         return
-    (bay, line), widest = max(known.items(), key=lambda item: steady(item[1].value))
+    (bay, line), widest = ranked(known.items(), lambda item: item[1].value)[0]
     name = words.bay(bay, view.solved.run.joists)
     yield Finding(
         "centres.widest",

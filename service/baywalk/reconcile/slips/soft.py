@@ -50,6 +50,7 @@ class Soft:
         self._breadths = len(rows) - self._centres - self._sides
         # What two tape lines and the wall between them make: turned, and run out at the wall.
         self._planes = [k for k in ("direction", "origin_x") for key in unknowns if key[0] == k]
+        self._lines = len(rows)
         for name in dict.fromkeys(self._planes):
             rows += [{number: 1.0} for key, number in unknowns.items() if key[0] == name]
         self.functions = _matrix(rows, len(network.equations.start))
@@ -78,6 +79,10 @@ class Soft:
         for name, figure in zip(self._planes, planes, strict=True):
             total += self._bell(figure, _PLANE[name])
         return total
+
+    def skew(self, figures: Floats) -> Floats:
+        """Return how far the tape lines lie off parallel [mm/m] and off a square wall [mm]."""
+        return np.asarray(np.sum(np.abs(figures[self._lines :]), axis=0))
 
     def _spacing(self, centres: Floats) -> Floats:
         """Score the centres under the spacing that suits each case best."""

@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from baywalk.reconcile.rounding import steady
+from baywalk.reconcile.rounding import ranked, steady
 from baywalk.reconcile.slips.causes import Setting, chances, likeliest
 from baywalk.reconcile.slips.soft import Soft
-from baywalk.reconcile.unclosed import OPEN, explains, is_open, misses, openers
+from baywalk.reconcile.unclosed import OPEN, explains, is_open, misses
 
 if TYPE_CHECKING:
     from baywalk.reconcile.adjust import Adjuster, Fit
@@ -72,7 +72,8 @@ class _Evidence:
 
     Attributes:
         row: the reading's row.
-        right: what it would read [mm]. spread: standard deviation of that [mm].
+        right: what it would read [mm]. spread: standard deviation of that [mm], infinite where no
+            other reading tells.
         drop: by how much the weighted sum of squares drops at the best slip.
         fit: a fit without the reading, where slopes would not do; else None.
 
@@ -127,8 +128,9 @@ class Weigher:
     def _weigh(self, fit: Fit) -> list[Guess]:
         found = self._evidence(fit)
         if not found and is_open(fit):
-            rows = openers(self._adjuster, fit)
-            return [unexplained(row, 1 / len(rows)) for row in rows]
+            curves = self._network.equations.curves
+            worst = ranked(self._by_miss(fit), lambda e: e.drop if e.row in curves else 0.0)
+            return [unexplained(evidence.row) for evidence in worst[:1]]
         cases = [self._case(fit, evidence) for evidence in found]
         cases = [case for case in cases if case.right]
         gains = self._gains(fit, [case.evidence.row for case in cases])
@@ -137,7 +139,18 @@ class Weigher:
         weights = [np.exp(log - top) for log in logs]
         total = sum(float(w.sum()) for w in weights)
         guesses = [_guess(case, w, total) for case, w in zip(cases, weights, strict=True)]
-        return sorted(guesses, key=lambda g: (-steady(g.likelihood), g.row))
+        skew = {case.evidence.row: self._skew(case.evidence) for case in cases}
+        guesses.sort(key=lambda g: (skew[g.row], g.row))
+        return ranked(guesses, lambda g: g.likelihood)
+
+    def _skew(self, evidence: _Evidence) -> float:
+        """Return how far lines lie askew without a reading that no other tells of.
+
+        That alone parts lofts which are past all likelihood.
+        """
+        if _told(evidence) or evidence.fit is None:
+            return 0.0
+        return steady(float(self._soft.skew(self._soft.functions @ evidence.fit.values)))
 
     # --- what the other readings say ------------------------------------------------------
 
@@ -150,16 +163,17 @@ class Weigher:
             found = self._by_slopes(fit)
         best = max((e.drop for e in found), default=0.0)
         near = [e for e in found if e.drop > best - 2 * _NATS] if best > _LEAST else []
-        return sorted(near, key=lambda e: (-steady(e.drop), e.row))[:_MOST_WEIGHED]
+        told = [e for e in near if _told(e)] or near
+        return ranked(sorted(told, key=lambda e: e.row), _weight)[:_MOST_WEIGHED]
 
     def _by_slopes(self, fit: Fit) -> list[_Evidence]:
         able = fit.used & (fit.redundancy > self._pack["reading.unchecked"])
         rows = self._rows[able[self._rows]]
         found = [self._by_slope(fit, int(row)) for row in rows]
         if self._network.equations.curves and found:
-            worst = max(found, key=_weight)
+            worst = ranked(found, _weight)[0]
             if abs(worst.right - self._network.equations.read[worst.row]) > _BENT:
-                return self._by_refit(fit, found)
+                return [e for e in self._by_refit(fit, found) if _told(e)]
         return found
 
     def _by_slope(self, fit: Fit, row: int) -> _Evidence:
@@ -195,9 +209,9 @@ class Weigher:
                 continue
             without = self._adjuster.fit([*aside, row])
             redundancy = float(without.redundancy[row])
-            if redundancy <= 0.0:
+            if redundancy <= 0.0 and row not in self._network.equations.curves:
                 continue
-            spread = float(self._sigmas[row]) / math.sqrt(redundancy)
+            spread = float(self._sigmas[row]) / math.sqrt(redundancy) if redundancy else math.inf
             drop = fit.chi2 - without.chi2
             best = max(best, drop)
             out.append(_Evidence(row, float(without.computed[row]), spread, drop, without))
@@ -205,13 +219,13 @@ class Weigher:
 
     def _to_leave_out(self, fit: Fit, straight: Fit, found: list[_Evidence]) -> list[int]:
         """Return the rows to leave out in turn; ``straight`` is the fit of the straight rows."""
-        ranked = [evidence.row for evidence in sorted(found, key=_weight, reverse=True)]
+        order = [evidence.row for evidence in ranked(found, _weight)]
         # A straight row that the others confirm has no slip that keeps a figure open.
         sound = is_open(fit) & (np.abs(straight.w) < OPEN)
         sound &= straight.redundancy > self._pack["reading.unchecked"]
         curves = self._network.equations.curves
-        flat = [row for row in ranked if row not in curves and not sound[row]]
-        bent = [row for row in ranked if row in curves]
+        flat = [row for row in order if row not in curves and not sound[row]]
+        bent = [row for row in order if row in curves]
         return [*flat[:_MOST_REFITS], *bent[:_MOST_REFITS]]
 
     # --- one reading ----------------------------------------------------------------------
@@ -221,6 +235,8 @@ class Weigher:
         entry = self._entry_of[evidence.row]
         written = float(entry["value"])
         decimals = 0 if written == round(written) else 1
+        if not _told(evidence):
+            return _Case(evidence, [written], [["unknown"]], [1.0])
         setting = self._setting(evidence.fit or fit, evidence.row, entry)
         case = _Case(evidence, [], [], [])
         for right in _grid(evidence.right, _REACH * evidence.spread, decimals):
@@ -272,7 +288,8 @@ class Weigher:
     def _log_weights(self, fit: Fit, case: _Case, gain: Floats) -> Floats:
         evidence = case.evidence
         right = np.array(case.right)
-        drop = evidence.drop - ((right - evidence.right) / evidence.spread) ** 2
+        apart = (right - evidence.right) / evidence.spread
+        drop = evidence.drop - apart**2
         lofts = self._lofts(fit, evidence, right, gain)
         return np.asarray(drop / 2 + np.log(case.chance) + self._soft.score(lofts))
 
@@ -285,9 +302,14 @@ class Weigher:
         return np.asarray((functions @ fit.values)[:, None] - np.outer(gain, slips))
 
 
+def _told(evidence: _Evidence) -> bool:
+    """Say whether other readings tell what a reading would be."""
+    return evidence.spread < math.inf
+
+
 def _weight(evidence: _Evidence) -> float:
     """Return what evidence is ranked by: the size of the test, in standard deviations."""
-    return steady(math.sqrt(max(evidence.drop, 0.0)))
+    return math.sqrt(max(evidence.drop, 0.0))
 
 
 def unexplained(row: int, likelihood: float = 1.0) -> Guess:
@@ -296,9 +318,10 @@ def unexplained(row: int, likelihood: float = 1.0) -> Guess:
 
 
 def _guess(case: _Case, weights: Floats, total: float) -> Guess:
-    best = int(np.argmax(np.round(weights / (weights.max() or 1.0), 4)))
+    best = int(np.argmax(weights >= (1 - 1e-4) * weights.max()))
     likelihood = float(weights.sum()) / total
-    return Guess(case.evidence.row, case.right[best], case.causes[best], likelihood)
+    right = case.right[best] if _told(case.evidence) else None
+    return Guess(case.evidence.row, right, case.causes[best], likelihood)
 
 
 def _grid(middle: float, reach: float, decimals: int) -> list[float]:

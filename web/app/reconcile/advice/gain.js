@@ -7,7 +7,7 @@ import { steady } from "../rounding.js";
 import { times } from "../sparse.js";
 
 /** @typedef {import("./candidates.js").Candidate} Candidate */
-/** @typedef {import("../adjust.js").Fit} Fit */
+/** @typedef {import("../fit.js").Fit} Fit */
 /** @typedef {import("../solve.js").Solved} Solved */
 
 // Two predictions this many standard deviations apart are told apart by the reading.

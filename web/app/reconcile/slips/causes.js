@@ -5,7 +5,9 @@
 import { round, steady } from "../rounding.js";
 
 // A cause with this share of the likeliest one's chance is named beside it.
-const NEARLY = 0.5;
+const NEARLY = 0.5,
+  // How many numbers to either side of the middle are looked into at most.
+  MOST_EITHER_WAY = 80;
 
 /**
  * What is known of a reading beyond its number: the share of each cause among slips; the breadths
@@ -153,4 +155,19 @@ export function likeliest(named) {
   const near = [...named].map(([cause, chance]) => ({ cause, share: steady(chance / top) }));
   const found = near.filter(({ share }) => share >= NEARLY).sort((a, b) => b.share - a.share);
   return found.map(({ cause }) => cause);
+}
+
+/**
+ * The readable numbers within reach of the middle, none below zero.
+ * @param {number} middle [mm]
+ * @param {number} reach [mm]
+ * @param {number} decimals
+ * @returns {number[]} [mm]
+ */
+export function grid(middle, reach, decimals) {
+  const step = 10 ** -decimals;
+  const half = Math.min(Math.ceil(reach / step), MOST_EITHER_WAY),
+    centre = round(steady(middle / step));
+  const from = Math.max(0, centre - half);
+  return Array.from({ length: Math.max(0, centre + half + 1 - from) }, (_, i) => (from + i) * step);
 }

@@ -144,6 +144,11 @@ export class Soft {
     return total;
   }
 
+  /** How far the tape lines lie off parallel [mm/m] and off a square wall [mm]. @param {Float64Array} figures */
+  skew(figures) {
+    return figures.subarray(this.breadths).reduce((sum, figure) => sum + Math.abs(figure), 0);
+  }
+
   /** The centres under the spacing that suits them best. @param {Float64Array} figures */
   #spacing(figures) {
     const bell = this.bells.spacing,

@@ -4,14 +4,14 @@
  * chance of the slip itself and the soft knowledge of lofts.
  * @module reconcile/slips/weigh
  */
-import { greatest, round, steady } from "../rounding.js";
+import { greatest, ranked, steady } from "../rounding.js";
 import { across, times } from "../sparse.js";
-import { chances, likeliest } from "./causes.js";
+import { chances, grid, likeliest } from "./causes.js";
 import { Soft } from "./soft.js";
-import { explains, isOpen, miss, OPEN, openers } from "../unclosed.js";
+import { explains, isOpen, miss, OPEN } from "../unclosed.js";
 
 /** @typedef {import("../adjust.js").Adjuster} Adjuster */
-/** @typedef {import("../adjust.js").Fit} Fit */
+/** @typedef {import("../fit.js").Fit} Fit */
 /** @typedef {import("../network.js").Network} Network */
 /** @typedef {import("../types.js").Entry} Entry */
 
@@ -21,8 +21,7 @@ const NATS = 18,
   MOST_WEIGHED = 60,
   // The drop of a sum of squares below which nothing disagrees, and so no reading explains it.
   LEAST = 1,
-  REACH = 4,
-  MOST_RIGHT = 160;
+  REACH = 4;
 // A slip [mm] beyond which a plane figure is no longer straight enough to be weighed by slopes.
 const BENT = 40,
   MOST_REFITS = 8;
@@ -36,15 +35,18 @@ const NOISE = 1e-9;
  */
 
 /**
- * What the other readings say of one: what it would read and the standard deviation of that [mm], the
- * drop of the sum of squares at the best slip, and a fit without it where slopes would not do.
+ * What the other readings say of one: what it would read and the standard deviation of that [mm], infinite
+ * where no other reading tells; the drop of the sum of squares at the best slip, and a fit without it where slopes would not do.
  * @typedef {{row: number, right: number, spread: number, drop: number, fit?: Fit}} Evidence
  */
 
-/** @typedef {{right: number, causes: string[], log: number}} Way one way that a reading became what was written */
+/** @typedef {{right: number | null, causes: string[], log: number}} Way one way that a reading became what was written */
 
 /** What evidence is ranked by: the size of the test. @param {Evidence} evidence */
-const weight = ({ drop }) => steady(Math.sqrt(Math.max(drop, 0)));
+const weight = ({ drop }) => Math.sqrt(Math.max(drop, 0));
+
+/** Whether other readings tell what a reading would be. @param {Evidence} evidence */
+const told = ({ spread }) => spread < Infinity;
 
 /** Weighs the readings of one network. */
 export class Weigher {
@@ -85,24 +87,34 @@ export class Weigher {
   /** @param {Fit} fit @returns {Guess[]} */
   #weigh(fit) {
     const found = this.#evidence(fit);
-    if (!found.length && isOpen(fit)) {
-      const rows = openers(this.adjuster, fit);
-      return rows.map((row) => unexplained(row, 1 / rows.length));
-    }
-    const base = times(this.soft.functions, fit.values);
+    const { soft } = this,
+      { curves } = this.network.equations;
+    if (!found.length && isOpen(fit))
+      return ranked(this.#byMiss(fit), ({ row, drop }) => (curves.has(row) ? drop : 0))
+        .slice(0, 1)
+        .map(({ row }) => unexplained(row));
+    const base = times(soft.functions, fit.values);
     const cases = found
-      .map((evidence) => ({ row: evidence.row, ways: this.#ways(fit, evidence, base) }))
+      .map((evidence) => ({
+        row: evidence.row,
+        ways: this.#ways(fit, evidence, base),
+        // Of lofts past all likelihood the one whose lines lie least askew.
+        skew: told(evidence) ? 0 : steady(soft.skew(times(soft.functions, /** @type {Fit} */ (evidence.fit).values))),
+      }))
       .filter(({ ways }) => ways.length);
     const top = cases.reduce((most, { ways }) => ways.reduce((m, { log }) => Math.max(m, log), most), -Infinity);
     const share = (/** @type {Way} */ way) => Math.exp(way.log - top);
     const sums = cases.map(({ ways }) => ways.reduce((sum, way) => sum + share(way), 0));
     const total = sums.reduce((sum, each) => sum + each, 0);
-    const guesses = cases.map(({ row, ways }, i) => {
+    const guesses = cases.map(({ row, ways, skew }, i) => {
       const most = ways.reduce((m, way) => Math.max(m, share(way)), 0) || 1;
       const best = /** @type {Way} */ (greatest(ways, (way) => share(way) / most));
-      return { row, wouldRead: best.right, causes: best.causes, likelihood: sums[i] / total };
+      return { row, wouldRead: best.right, causes: best.causes, likelihood: sums[i] / total, skew };
     });
-    return guesses.sort((a, b) => steady(b.likelihood) - steady(a.likelihood) || a.row - b.row);
+    return ranked(
+      guesses.sort((a, b) => a.skew - b.skew || a.row - b.row),
+      ({ likelihood }) => likelihood,
+    );
   }
 
   // --- what the other readings say --------------------------------------------------------
@@ -117,7 +129,11 @@ export class Weigher {
       : this.#bySlopes(fit);
     const best = found.reduce((most, { drop }) => Math.max(most, drop), 0);
     const near = best > LEAST ? found.filter(({ drop }) => drop > best - 2 * NATS) : [];
-    return near.sort((a, b) => steady(b.drop) - steady(a.drop) || a.row - b.row).slice(0, MOST_WEIGHED);
+    const able = near.some(told) ? near.filter(told) : near;
+    return ranked(
+      able.sort((a, b) => a.row - b.row),
+      weight,
+    ).slice(0, MOST_WEIGHED);
   }
 
   /** The readings in use, in order. @param {Fit} fit */
@@ -138,7 +154,7 @@ export class Weigher {
     }));
     const worst = equations.curves.size ? greatest(found, weight) : undefined;
     const bent = worst && Math.abs(worst.right - equations.read[worst.row]) > BENT;
-    return bent ? this.#byRefit(fit, found) : found;
+    return bent ? this.#byRefit(fit, found).filter(told) : found;
   }
 
   /** Every reading in use by how far it misses. @param {Fit} fit @returns {Evidence[]} */
@@ -158,20 +174,20 @@ export class Weigher {
     const { equations, pack } = this.network,
       { curves, sigmas } = equations;
     const aside = [...fit.used.keys()].filter((row) => !fit.used[row]);
-    const ranked = found.sort((a, b) => weight(b) - weight(a)).map(({ row }) => row);
+    const order = ranked(found, weight).map(({ row }) => row);
     const straight = this.adjuster.fit([...aside, ...curves.keys()]);
     // A straight row that the others confirm has no slip that keeps a figure open.
     const sound = (/** @type {number} */ row) =>
       isOpen(fit) && straight.redundancy[row] > pack["reading.unchecked"] && Math.abs(straight.w[row]) < OPEN;
     const some = (/** @type {boolean} */ bent) =>
-      ranked.filter((row) => curves.has(row) === bent && (bent || !sound(row))).slice(0, MOST_REFITS);
+      order.filter((row) => curves.has(row) === bent && (bent || !sound(row))).slice(0, MOST_REFITS);
     const most = (/** @type {number} */ row) => fit.chi2 - straight.chi2 + (curves.has(row) ? 0 : straight.w[row] ** 2);
     let best = 0;
     return [...some(false), ...some(true)].flatMap((row) => {
       if (most(row) < best - 2 * NATS - NOISE * fit.chi2) return [];
       const without = this.adjuster.fit([...aside, row]);
-      const redundancy = without.redundancyOf(row);
-      if (redundancy <= 0) return [];
+      const redundancy = without.redundancy[row];
+      if (!redundancy && !curves.has(row)) return [];
       const spread = sigmas[row] / Math.sqrt(redundancy),
         drop = fit.chi2 - without.chi2;
       best = Math.max(best, drop);
@@ -195,6 +211,7 @@ export class Weigher {
     const setting = this.#setting(evidence.fit ?? fit, evidence.row, entry);
     const loft = this.#loft(fit, evidence, base);
     const { pack } = this.network;
+    if (!told(evidence)) return [{ right: null, causes: ["unknown"], log: evidence.drop / 2 + loft(0) }];
     return grid(evidence.right, REACH * evidence.spread, decimals)
       .filter((right) => right !== written)
       .map((right) => {
@@ -274,19 +291,4 @@ export const unexplained = (row, likelihood = 1) => ({ row, wouldRead: null, cau
 /** The bay that a reading spans; null for any other reading. @param {Entry} entry */
 function bayOf({ kind, from, to }) {
   return kind === "across" && Math.abs(from[0] - to[0]) === 1 ? Math.min(from[0], to[0]) : null;
-}
-
-/**
- * The readable numbers within reach of the middle, none below zero.
- * @param {number} middle [mm]
- * @param {number} reach [mm]
- * @param {number} decimals
- * @returns {number[]} [mm]
- */
-function grid(middle, reach, decimals) {
-  const step = 10 ** -decimals;
-  const half = Math.min(Math.ceil(reach / step), MOST_RIGHT / 2),
-    centre = round(steady(middle / step));
-  const from = Math.max(0, centre - half);
-  return Array.from({ length: Math.max(0, centre + half + 1 - from) }, (_, i) => (from + i) * step);
 }
