@@ -88,6 +88,23 @@ def test_saved_is_said_only_after_the_database_has_it(walker: Walker) -> None:
     assert walker.asked() == "J1 breadth, its thin side"
 
 
+def test_half_typed_digits_outlive_the_page_for_what_was_asked_alone(walker: Walker) -> None:
+    """A page that dies, or that the browser puts away, is found again as it was left."""
+    walker.start().read(212, 47).type(35)
+    walker.page.reload()
+    walker.shows("J1 to J2")
+    expect(walker.page.locator("output.echo")).to_contain_text("35")
+    walker.type(3).tap("Save").saved("J1–J2 353").type(4)
+    walker.page.reload()
+    expect(walker.page.locator("output.echo")).to_contain_text("4")
+    # What is asked now is another thing, so nothing stands there; and no reading was made of it.
+    walker.tap("Erase").tap("Undo").saved("Struck out: J1–J2 353").type(1).tap("Erase")
+    walker.page.reload()
+    walker.shows("J1 to J2")
+    expect(walker.page.locator("output.echo")).not_to_contain_text(re.compile("[0-9]"))
+    assert pairs(walker.entries("across")) == [([0, "face"], [1, "left"], 212)]
+
+
 def test_what_cannot_be_saved_is_said_kept_and_saved_later(walker: Walker) -> None:
     walker.start().page.evaluate(BREAK_STORAGE)
     walker.read(212)

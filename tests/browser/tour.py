@@ -61,7 +61,7 @@ _STANDS = {
     "walk-at-a-bay": ".sheet h2",
     "plan": "svg.deck",
     "loads": "main .verdict",
-    "laying": "svg.deck",
+    "laying": ".step-words",
 }
 """What is there once a screen stands, where its heading alone does not say so."""
 

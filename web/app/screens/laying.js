@@ -89,11 +89,13 @@ function stepNodes(work) {
   const { deck, step } = work.tasks[work.done];
   const cuts = cutting(work.tasks[work.done]);
   return [
-    el(
-      "div",
-      { class: "scroll stage", tabindex: "0", role: "region", "aria-label": "Drawing of the deck" },
-      drawStage(deck, stageOf(work), `The deck at step ${work.done + 1}`),
-    ),
+    // Where nothing is marked, fixed or laid, the words are all there is, and need the room.
+    [...step.marks, ...step.noggins, ...step.pieces].length > 0 &&
+      el(
+        "div",
+        { class: "scroll stage", tabindex: "0", role: "region", "aria-label": "Drawing of the deck" },
+        drawStage(deck, stageOf(work), `The deck at step ${work.done + 1}`),
+      ),
     el("div", { class: "large" }, ...markNodes(step.marks)),
     el("p", { class: "step-words" }, step.say),
     ...cuts,

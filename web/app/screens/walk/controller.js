@@ -3,6 +3,7 @@
  * @module screens/walk/controller
  */
 import { expect } from "../../closure/expect.js";
+import { hold } from "../../book/lifeboat.js";
 import { together } from "../../judged.js";
 import { Watch } from "../../reconcile/watch.js";
 import { readLength } from "../../closure/length.js";
@@ -49,7 +50,12 @@ export class Walk {
     this.camera = camera;
     this.state = new WalkState({ book, survey, run }, kept);
     this.view = new WalkView(`Walk of run ${run}`);
-    this.typed = typed(() => this.showTyped());
+    /** What is asked for, by a name that outlives the page. @type {unknown} */
+    this.asked = null;
+    this.typed = typed(() => {
+      this.showTyped();
+      hold("typed", [this.asked, this.typed.text]);
+    });
     this.hands = new WalkHands(handActs(this));
     /** What does not add up and was not answered yet. @type {Notice[]} */
     this.notices = [];
@@ -95,6 +101,8 @@ export class Walk {
   /** Shows where the walk stands. */
   show() {
     this.shown = this.survey.entries;
+    const asked = this.state.step();
+    this.asked = asked && !this.state.noting && this.survey.id + this.run + asked.key;
     showStep(this);
     showKeys(this);
     this.showTyped();

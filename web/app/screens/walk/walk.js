@@ -2,6 +2,7 @@
  * The walk: one bay at a time, one dimension asked for, everything under one thumb.
  * @module screens/walk/walk
  */
+import { held } from "../../book/lifeboat.js";
 import { runOf } from "../../closure/faces.js";
 import { loadPack } from "../../closure/pack.js";
 import { listenToKeys } from "../../parts/hardware.js";
@@ -60,6 +61,12 @@ function listen(walk) {
   };
 }
 
+/** @param {Walk} walk types again what was half typed for the same when the page died */
+function resume({ asked, typed }) {
+  const [before, text] = held("typed") ?? [];
+  if (before === asked) typed.char(text);
+}
+
 /**
  * Mounts the walk of one run.
  * @param {HTMLElement} host
@@ -86,5 +93,6 @@ export async function mountWalk(host, context) {
   const unlisten = listen(walk);
   if (context.bay === undefined) walk.show();
   else openBay(walk, Number(context.bay));
+  resume(walk);
   return { unmount: unlisten };
 }
