@@ -14,14 +14,14 @@ export function stayAwake(tell) {
   let lock = null;
   let over = false;
   const take = async () => {
-    if (over || lock || document.visibilityState !== "visible" || !("wakeLock" in navigator)) return;
+    if (over || lock || document.visibilityState !== "visible") return;
     try {
       lock = await navigator.wakeLock.request("screen");
       lock.addEventListener("release", dropped);
       tell(true);
       if (over) void lock.release();
     } catch {
-      // A phone low on battery refuses. The sign then stays away, and the walk goes on.
+      // A phone low on battery refuses, an old one has no such lock. The sign then stays away.
       tell(false);
     }
   };

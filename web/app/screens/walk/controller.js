@@ -52,10 +52,7 @@ export class Walk {
     this.view = new WalkView(`Walk of run ${run}`);
     /** What is asked for, by a name that outlives the page. @type {unknown} */
     this.asked = null;
-    this.typed = typed(() => {
-      this.showTyped();
-      hold("typed", [this.asked, this.typed.text]);
-    });
+    this.typed = typed(() => (this.showTyped(), hold("typed", [this.asked, this.typed.text])));
     this.hands = new WalkHands(handActs(this));
     /** What does not add up and was not answered yet. @type {Notice[]} */
     this.notices = [];
@@ -101,8 +98,6 @@ export class Walk {
   /** Shows where the walk stands. */
   show() {
     this.shown = this.survey.entries;
-    const asked = this.state.step();
-    this.asked = asked && !this.state.noting && this.survey.id + this.run + asked.key;
     showStep(this);
     showKeys(this);
     this.showTyped();

@@ -26,7 +26,6 @@ import { sheetNode } from "./sheet.js";
 /**
  * What the keys say now.
  * @typedef {object} Words
- * @property {string} upper
  * @property {string} middle
  * @property {boolean} middleOff true where there is no last reading to repeat
  * @property {string} size
@@ -80,7 +79,6 @@ export class WalkHands {
 
   /** @param {Words} words */
   show(words) {
-    label(this.upper, words.upper);
     label(this.middle, words.middle);
     setOff(this.middle, words.middleOff);
     label(this.size, words.size);

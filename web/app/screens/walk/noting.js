@@ -49,7 +49,7 @@ const questionOf = ({ detail, at }) => detail.questions[at];
  * Shows the question a note has come to.
  * @param {Walk} walk
  */
-export function showNote(walk) {
+function showNote(walk) {
   const noting = /** @type {Noting} */ (walk.state.noting);
   const { choices, say } = questionOf(noting);
   if (!choices) return walk.lay(null);

@@ -21,7 +21,7 @@ export function readySound() {
 export function soundSaved() {
   if (settings().sound === "off") return;
   navigator.vibrate?.(20);
-  if (!audio || audio.state === "closed") return;
+  if (!audio) return;
   void audio.resume();
   const [tone, volume] = [audio.createOscillator(), audio.createGain()];
   tone.type = "triangle";
