@@ -79,7 +79,7 @@ STEPS = """async (key) => {
       drawing: stage.top >= 0 && stage.bottom <= keys.top && (stage.height > 150 || !one(STAGE)),
       shown: !now.length || now.some((shape) => within(shape, stage)),
       mark: box(mark).top >= stage.bottom && low <= keys.top,
-      // What battens there are is said joist by joist, which may be long; other words are seen whole.
+      // Battens are told joist by joist, which may be long; other words are seen whole.
       whole: mark.matches("li") || /: packing$/.test(one("h1").textContent)
         || box(mark).bottom <= keys.top,
       touch: document.elementFromPoint(x + width / 2, y + height / 2) === done
