@@ -2,7 +2,8 @@
 
 An ordinary loft (20 joists, two lines, gaps, running readings, overalls, alongs, diagonals) beside
 scipy.optimize.least_squares on the same model in the same run, taking turns; then the growth from
-20 to 2 000 joists. Times are of the processor, one thread of linear algebra for everybody.
+20 to 2 000 joists, and with the slips in one long run. Times are of the processor, one thread of
+linear algebra for everybody.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 import gc
 import json
+import random
 import statistics
 import time
 from typing import TYPE_CHECKING
@@ -22,6 +24,7 @@ from baywalk.reconcile.solve import solve
 from tests.lofts import full_loft
 from tests.references.plain_model import PlainModel
 from tests.references.vector_model import VectorModel
+from tests.slips import plant
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,6 +33,8 @@ if TYPE_CHECKING:
 
 JOISTS = 20
 LONGER = (20, 200, 2000)
+LONG = 627
+SLIPS = (0, 1, 2, 5, 10, 20)
 
 Times = dict[str, float]
 
@@ -82,6 +87,18 @@ def growth(
     return {n: middle(values) for n, values in times.items()}
 
 
+def slipped(slips: int, joists: int = LONG) -> tuple[float, int, int]:
+    """Return the time [s] of a long run with slips, how many it holds that are named, and names."""
+    loft, draw, planted = full_loft(3, joists), random.Random(3), set[str]()
+    while len(planted) < slips:
+        untouched = [e for e in loft.entries if e["id"] not in planted]
+        planted.add(plant(untouched, draw)["id"])
+    survey = fieldbook.load_survey(json.dumps(loft.survey()))
+    start = time.process_time()
+    named = {suspect["reading"] for suspect in reconcile(survey)["runs"][0]["suspects"]}
+    return time.process_time() - start, len(named & planted), len(named)
+
+
 def main() -> None:
     """Print the table."""
     readings = len(full_loft(3, JOISTS).entries)
@@ -97,6 +114,10 @@ def main() -> None:
         ratio = f"{seconds / before:.1f}" if before else "–"
         print(f"| {joists} | {1000 * seconds:.0f} | {ratio} |")
         before = seconds
+    print(f"\n| slips in {LONG} joists | whole as-built, s | named | names |\n|---|---|---|---|")
+    for slips in SLIPS:
+        seconds, right, names = slipped(slips)
+        print(f"| {slips} | {seconds:.2f} | {right} | {names} |")
 
 
 if __name__ == "__main__":

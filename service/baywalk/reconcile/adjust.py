@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
-from scipy.sparse import csr_array, vstack
+from scipy.sparse import csr_array
 from scipy.special import chdtrc
 
 from baywalk.reconcile.equations import BORDER, Equations, Floats
@@ -28,6 +28,7 @@ _HELD = 1e-4
 enough that what nothing else determines still counts as not determined."""
 _NOISE, _LEAST = 1 + 1e-9, 1e-9
 """A sum of squares above another by no more than this share, and this, is so by rounding alone."""
+_KEPT = 6
 _DRAWN = 4.0
 """A mean square from which on a fit is not trusted to be the best there is."""
 
@@ -111,6 +112,7 @@ class Adjuster:
         self.equations = equations
         self._settle = settle
         self._layout: Layout = lay_out(equations)
+        self._before: dict[bytes, Normal] = {}
         self._linear = _matrix(equations, dense=self._layout.single)
         self._constants = np.array(equations.constants)
         self._read = np.array(equations.read)
@@ -129,14 +131,34 @@ class Adjuster:
         weights = np.where(used, self._sigmas**-2.0, 0.0)
         rest = self._at_rest(weights, start)
         design, computed = rest.at.design, rest.at.computed
-        normal = rest.normal or Normal(design, weights, self._layout, rest.hold * self._bent)
+        normal = rest.normal or self._normal(design, weights, rest.hold * self._bent)
         reach = normal.spread(design)
         if rest.hold:
             # The hold is no knowledge: of a row set aside it tells nothing.
-            reach[~used] = Normal(design, weights, self._layout).spread(design[~used])
+            reach[~used] = self._normal(design, weights).spread(design[~used])
         return self._statistics(
             rest.values, design, normal, computed, reach, used, converged=rest.converged
         )
+
+    def _normal(
+        self,
+        design: Design,
+        weights: Floats,
+        held: Floats | None = None,
+        more: tuple[Floats, Floats] | None = None,
+    ) -> Normal:
+        """Return the normal matrix; what the same straight rows made before serves again."""
+        if self._layout.single:
+            return Normal(design, weights, self._layout, held, more=more)
+        straight = weights.copy()
+        straight[self._layout.bent] = 0.0
+        key = straight.tobytes()
+        normal = Normal(design, weights, self._layout, held, self._before.get(key), more)
+        # A few alone are kept, for each is as large as the run is long.
+        while len(self._before) >= _KEPT and key not in self._before:
+            del self._before[next(iter(self._before))]
+        self._before[key] = normal
+        return normal
 
     # --- iteration ------------------------------------------------------------------------
 
@@ -175,7 +197,7 @@ class Adjuster:
         linear = weights.copy()
         linear[list(self.equations.curves)] = 0.0
         misfit = self._read - self._linear @ values - self._constants
-        normal = Normal(self._linear, linear, self._layout)
+        normal = self._normal(self._linear, linear)
         values += normal.solve(self._linear.T @ (linear * misfit))
         if self._settle is not None:
             self._settle(values)
@@ -219,7 +241,7 @@ class Adjuster:
         alone: plain steps would leave again.
         """
         at = self._linearise(values)
-        normal = Normal(at.design, weights, self._layout)
+        normal = self._normal(at.design, weights)
         if not at.bends:
             return _Rest(values, at, cost, 0.0, normal, converged=True)
         rows = list(self.equations.curves)
@@ -235,12 +257,10 @@ class Adjuster:
         """Return the normal matrix where each length bends by its misfit."""
         rows = list(self.equations.curves)
         if not rows:
-            return Normal(at.design, weights, self._layout)
+            return self._normal(at.design, weights)
         bends = self._bends(at)
-        stiff = np.concatenate([weights, weights[rows] * np.abs(misfit[rows])])
-        if isinstance(at.design, np.ndarray):
-            return Normal(np.vstack([at.design, bends]), stiff, self._layout)
-        return Normal(csr_array(vstack([at.design, csr_array(bends)])), stiff, self._layout)
+        stiff = weights[rows] * np.abs(misfit[rows])
+        return self._normal(at.design, weights, more=(bends, stiff))
 
     def _bends(self, at: _Linear) -> Floats:
         """Return how each curved row bends, by unknowns [mm^-1/2]."""

@@ -1,11 +1,12 @@
 """Normal equations in blocks: factor, solve, and the variances that statistics need.
 
 Unknowns are cut into consecutive blocks along the line from wall to wall, so that a row touches
-one block or two neighbouring ones; what it touches beyond that stands in the *border*. The normal
-matrix is then block-tridiagonal with a border. Eliminating blocks from the left up to a pair of
-neighbours, and from the right down to it, leaves a small matrix for the pair and the border; every
-variance asked for follows from one such matrix. An ordinary loft is a single block, so the same
-code is a plain dense solution there; a very long run costs time in proportion to its joists.
+one block or two neighbouring ones; what it touches beyond that stands in the *border*, and so does
+what curved rows touch, unless that is much: a step along them leaves the blocks standing. Blocks
+are eliminated from the left, which leaves a small matrix for the border; a variance is what a pair
+of neighbouring blocks says while the border stands still, and what the border adds. An ordinary
+loft is a single block, so the same code is a plain dense solution there; a very long run costs time
+in proportion to its joists.
 
 Factors are Cholesky's and variances sums of squares: nothing large is subtracted from anything
 large, so an unknown that hangs in the air does not blur its neighbours.
@@ -16,12 +17,12 @@ unknown that the readings do not determine then shows by a variance near that ho
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.linalg import lapack
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, vstack
 
 from baywalk.reconcile.equations import BORDER, Equations, Floats, Ints
 
@@ -40,6 +41,8 @@ Design = csr_array | Floats
 _LEAST_HOLD = 1e-14
 _ONE_BLOCK = 220
 _BLOCK = 60
+_MOST_BENT = 60
+"""With more unknowns than this in its curved rows a long run keeps them in its blocks."""
 
 
 @dataclass(frozen=True)
@@ -49,11 +52,13 @@ class Layout:
     Attributes:
         order: unknown numbers, block after block, the border last.
         bounds: start of each block in ``order``; the last bound is where the border starts.
+        bent: the curved rows, where the border has all their unknowns; else none.
 
     """
 
     order: Ints
     bounds: list[int]
+    bent: Ints
 
     @property
     def single(self) -> bool:
@@ -66,15 +71,20 @@ def lay_out(equations: Equations) -> Layout:
     places = np.array(equations.places, dtype=np.int64)
     count = len(places)
     if count <= _ONE_BLOCK:
-        return Layout(np.arange(count, dtype=np.int64), [0, count])
+        return Layout(np.arange(count, dtype=np.int64), [0, count], np.zeros(0, dtype=np.int64))
     block_of = _blocks_by_place(places)
+    rows = list(equations.curves)
+    curved = sorted({unknown for row in rows for unknown in equations.columns[row]})
+    bent = rows if len(curved) <= _MOST_BENT else []
+    if bent:
+        block_of[curved] = BORDER
     for hub in _hubs(equations.columns, block_of):
         block_of[hub] = BORDER
     blocks = int(block_of.max()) + 1
     key = np.where(block_of == BORDER, blocks, block_of)
     order = np.argsort(key, kind="stable")
     bounds = np.searchsorted(key[order], np.arange(blocks + 1)).tolist()
-    return Layout(order, bounds)
+    return Layout(order, bounds, np.array(bent, dtype=np.int64))
 
 
 def _blocks_by_place(places: Ints) -> Ints:
@@ -137,31 +147,60 @@ class Normal:
     """The solved normal matrix of one design; see the module for its shape."""
 
     def __init__(
-        self, design: Design, weights: Floats, layout: Layout, held: Floats | None = None
+        self,
+        design: Design,
+        weights: Floats,
+        layout: Layout,
+        held: Floats | None = None,
+        before: Normal | None = None,
+        more: tuple[Floats, Floats] | None = None,
     ) -> None:
         """Factor ``design`` (rows by unknowns) with ``weights`` [1/mm²] in this layout.
 
-        ``held`` is a weight [1/mm²] that holds each unknown of the border where it is.
+        ``held`` is a weight [1/mm²] that holds each unknown of the border where it is; ``before``
+        another normal matrix, from which no straight row differs; ``more`` further rows of what
+        curved rows touch, with their weights.
         """
         self._layout = layout
+        late = layout.bent
+        if more is not None and not late.size:
+            design, weights = _joined(design, more[0]), np.concatenate([weights, more[1]])
         self._chain: _Chain | None = None
         if layout.single:
             scaled = np.sqrt(weights)[:, None] * _full(design)
             normal = scaled.T @ scaled
             normal.flat[:: len(normal) + 1] += HOLD**-2 if held is None else HOLD**-2 + held
             self._factor = _cholesky(normal)
-        else:
-            border = None if held is None else held[layout.order][layout.bounds[-1] :]
-            ordered = csr_array(design)[:, layout.order]
-            self._chain = _Chain(ordered, weights, layout.bounds, border)
+            return
+        self._chain = before._chain if before is not None and late.size else None
+        if self._chain is None:
+            straight = weights.copy()
+            straight[late] = 0.0
+            self._chain = _Chain(csr_array(design)[:, layout.order], straight, layout.bounds)
+        border = layout.order[layout.bounds[-1] :]
+        corner = self._chain.corner.copy()
+        rows: list[tuple[Design, Floats]] = [(csr_array(design)[late], weights[late])]
+        rows += [more] if more is not None and late.size else []
+        for bent, heavy in rows:
+            touched = _full(bent)[:, border]
+            corner += touched.T @ (heavy[:, None] * touched)
+        if held is not None:
+            corner.flat[:: len(border) + 1] += held[border]
+        self._factor = _cholesky(corner)
 
     def solve(self, right: Floats) -> Floats:
         """Return the unknowns' steps for a right-hand side ``A'P(read - computed)``, or several."""
         if self._chain is None:
             half = _under(self._factor, right)
             return _under(self._factor, half, transposed=True)
+        inner, order = self._layout.bounds[-1], self._layout.order
+        ordered = right[order]
+        half = self._chain.forward(ordered[:inner])
+        tail = _under(self._factor, ordered[inner:] - self._chain.half.T @ half)
+        tail = _under(self._factor, tail, transposed=True)
         result = np.empty(right.shape)
-        result[self._layout.order] = self._chain.solve(right[self._layout.order])
+        result[order[:inner]] = self._chain.back(half - self._chain.half @ tail)
+        result[order[inner:]] = tail
         return result
 
     def spread(self, rows: Design) -> Floats:
@@ -171,7 +210,18 @@ class Normal:
         """
         if self._chain is None:
             return _lengths(self._factor, _full(rows))
-        return self._chain.spread(csr_array(rows)[:, self._layout.order])
+        ordered = csr_array(csr_array(rows)[:, self._layout.order])
+        inner = self._layout.bounds[-1]
+        own, border = csr_array(ordered[:, :inner]), _full(ordered[:, inner:])
+        rest = border - own @ self._chain.whole
+        return self._chain.spread(own) + _lengths(self._factor, rest)
+
+
+def _joined(design: Design, rows: Floats) -> Design:
+    """Return a design with more rows."""
+    if isinstance(design, np.ndarray):
+        return np.vstack([design, rows])
+    return csr_array(vstack([design, csr_array(rows)]))
 
 
 def _full(rows: Design) -> Floats:
@@ -184,69 +234,41 @@ def _lengths(factor: Floats, rows: Floats) -> Floats:
     return np.asarray(np.einsum("ij,ij->j", half, half))
 
 
-@dataclass
-class _Side:
-    """What is left of each block once all blocks before it, seen from one end, are eliminated.
+class _Chain:
+    """Blocks one after another, each tied to the next and to the border, in their own order.
 
     Attributes:
-        own, out: the block's own matrix and its columns of the border, before its elimination.
-        corner: the border's matrix then.
-        factors: of ``own``; ``ahead``, ``aside``: the next block's and the border's columns, each
-            divided by it.
+        corner: the border's own matrix, less what the blocks have to do with it.
+        half, whole: the border's columns, divided by the blocks' factor; by its transpose too.
 
     """
 
-    own: list[Floats] = field(default_factory=list)
-    out: list[Floats] = field(default_factory=list)
-    corner: list[Floats] = field(default_factory=list)
-    factors: list[Floats] = field(default_factory=list)
-    ahead: list[Floats] = field(default_factory=list)
-    aside: list[Floats] = field(default_factory=list)
-
-    def eliminate(self, own: Floats, out: Floats, ahead: Floats | None) -> None:
-        """Take the next block, given as in the whole matrix, and divide it out."""
-        corner = self.corner[-1]
-        if self.ahead:
-            own = own - self.ahead[-1].T @ self.ahead[-1]
-            out = out - self.ahead[-1].T @ self.aside[-1]
-            corner = corner - self.aside[-1].T @ self.aside[-1]
-            self.corner.append(corner)
-        factor = _cholesky(own)
-        self.own.append(own)
-        self.out.append(out)
-        self.factors.append(factor)
-        self.aside.append(_under(factor, out))
-        if ahead is not None:
-            self.ahead.append(_under(factor, ahead))
-
-
-class _Chain:
-    """Several blocks and a border, in their own order of the unknowns."""
-
-    def __init__(
-        self, design: csr_array, weights: Floats, bounds: list[int], held: Floats | None
-    ) -> None:
+    def __init__(self, design: csr_array, weights: Floats, bounds: list[int]) -> None:
         self._ends = bounds
         self._count = len(bounds) - 1
-        self._cut(design, weights)
-        if held is not None:
-            self._corner[np.diag_indices(len(held))] += held
-        self._left = _Side(corner=[self._corner])
-        for i in range(self._count):
-            ahead = self._ahead[i] if i + 1 < self._count else None
-            self._left.eliminate(self._own[i], self._out[i], ahead)
-        last = self._left.aside[-1]
-        self._root = _cholesky(self._left.corner[-1] - last.T @ last)
-        self._right: _Side | None = None
+        out = self._cut(design, weights)
+        self._left: list[Floats] = []
+        self._factors: list[Floats] = []
+        self._over: list[Floats] = []
+        for i, own in enumerate(self._own):
+            left = own - self._over[-1].T @ self._over[-1] if i else own
+            self._left.append(left)
+            self._factors.append(_cholesky(left))
+            self._over.append(_under(self._factors[-1], self._ahead[i]))
+        self.half = self.forward(out)
+        self.whole = self.back(self.half)
+        self.corner = self._corner - self.half.T @ self.half
+        self._right: list[Floats] | None = None
+        self._known: tuple[csr_array, Floats] | None = None
 
-    def _cut(self, design: csr_array, weights: Floats) -> None:
-        """Form the normal matrix and cut it into dense blocks."""
+    def _cut(self, design: csr_array, weights: Floats) -> Floats:
+        """Form the normal matrix and cut it into dense blocks; return the border's columns."""
         normal = csr_array(design.T @ design.multiply(weights[:, None]).tocsr())
         ends, border = self._ends, self._ends[-1]
         width = design.shape[1] - border
         self._own: list[Floats] = []
         self._ahead: list[Floats] = []
-        self._out: list[Floats] = []
+        out: list[Floats] = []
         for i in range(self._count):
             size = ends[i + 1] - ends[i]
             stop = ends[min(i + 2, self._count)]
@@ -254,35 +276,39 @@ class _Chain:
             band[np.arange(size), np.arange(size)] += HOLD**-2
             self._own.append(band[:, :size])
             self._ahead.append(band[:, size : stop - ends[i]])
-            self._out.append(band[:, stop - ends[i] :])
+            out.append(band[:, stop - ends[i] :])
         self._corner = _dense(normal, border, border + width, border, border)
         self._corner[np.diag_indices(width)] += HOLD**-2
+        return np.concatenate(out)
 
-    def solve(self, right: Floats) -> Floats:
-        """Substitute forwards and back again."""
-        ends, left = self._ends, self._left
+    def forward(self, right: Floats) -> Floats:
+        """Return columns [a row an unknown before the border] divided by the blocks' factor."""
+        ends = self._ends
         half: list[Floats] = []
-        tail = right[ends[-1] :]
         for i in range(self._count):
             part = right[ends[i] : ends[i + 1]]
             if i:
-                part = part - left.ahead[i - 1].T @ half[i - 1]
-            half.append(_under(left.factors[i], part))
-            tail = tail - left.aside[i].T @ half[i]
-        tail = _under(self._root, _under(self._root, tail), transposed=True)
-        out = [tail]
+                part = part - self._over[i - 1].T @ half[i - 1]
+            half.append(_under(self._factors[i], part))
+        return np.concatenate(half)
+
+    def back(self, half: Floats) -> Floats:
+        """Return columns divided by the transpose of the blocks' factor."""
+        ends = self._ends
+        out: list[Floats] = []
         for i in range(self._count - 1, -1, -1):
-            rest = half[i] - left.aside[i] @ tail
-            if i + 1 < self._count:
-                rest = rest - left.ahead[i] @ out[-1]
-            out.append(_under(left.factors[i], rest, transposed=True))
-        return np.concatenate([*reversed(out[1:]), tail])
+            rest = half[ends[i] : ends[i + 1]]
+            if out:
+                rest = rest - self._over[i] @ out[-1]
+            out.append(_under(self._factors[i], rest, transposed=True))
+        return np.concatenate(out[::-1])
 
     # --- variances ------------------------------------------------------------------------
 
     def spread(self, rows: csr_array) -> Floats:
-        """Return the variance [mm²] of each row, pair of blocks after pair of blocks."""
-        rows = csr_array(rows)
+        """Return the variance [mm²] of each row while the border stands still, pair after pair."""
+        if self._known is not None and _same(self._known[0], rows):
+            return self._known[1]
         ends = np.array(self._ends)
         pairs = max(self._count - 1, 1)
         first = np.minimum(_first_block(rows, ends), pairs - 1)
@@ -296,26 +322,36 @@ class _Chain:
                 far = self._ends[min(i + 2, self._count)]
                 dense = _dense(ordered, start, stop, far, self._ends[-1], self._ends[i])
                 out[sorted_rows[start:stop]] = _lengths(self._pair(i), dense)
+        self._known = rows, out
         return out
 
     def _pair(self, i: int) -> Floats:
-        """Return the factor for block ``i``, the next and the border, all others divided out."""
-        left = self._left
+        """Return the factor for block ``i`` and the next, all others divided out."""
         if self._count == 1:
-            return _cholesky(np.block([[left.own[0], left.out[0]], [left.out[0].T, self._corner]]))
+            return self._factors[0]
         if self._right is None:
             self._right = self._from_the_right()
-        j = self._count - 2 - i
-        a, ab, b = left.own[i], self._ahead[i], self._right.own[j]
-        ac, bc = left.out[i], self._right.out[j]
-        corner = left.corner[i] + self._right.corner[j] - self._corner
-        return _cholesky(np.block([[a, ab, ac], [ab.T, b, bc], [ac.T, bc.T, corner]]))
+        ahead = self._ahead[i]
+        return _cholesky(np.block([[self._left[i], ahead], [ahead.T, self._right[i + 1]]]))
 
-    def _from_the_right(self) -> _Side:
-        right = _Side(corner=[self._corner])
+    def _from_the_right(self) -> list[Floats]:
+        """Return what is left of each block once all after it are divided out."""
+        right = list(self._own)
         for i in range(self._count - 1, 0, -1):
-            right.eliminate(self._own[i], self._out[i], self._ahead[i - 1].T)
+            under = _under(_cholesky(right[i]), self._ahead[i - 1].T)
+            right[i - 1] = self._own[i - 1] - under.T @ under
         return right
+
+
+def _same(one: csr_array, other: csr_array) -> bool:
+    """Say whether two matrices are equal, coefficient by coefficient."""
+    return (
+        one.shape == other.shape
+        and one.nnz == other.nnz
+        and np.array_equal(one.indices, other.indices)
+        and np.array_equal(one.data, other.data)
+        and np.array_equal(one.indptr, other.indptr)
+    )
 
 
 def _first_block(rows: csr_array, ends: Ints) -> Ints:
