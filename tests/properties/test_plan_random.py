@@ -61,6 +61,21 @@ def test_a_joist_to_be_added_hangs_from_the_trimmers_of_an_opening(seed: int) ->
         assert hung == ends > 1
 
 
+@pytest.mark.parametrize("seed", [215, 436])
+def test_what_random_lofts_found_stays_cured(seed: int) -> None:
+    """A joist that leans past an obstacle; a joint where a trimmer takes part of a cleat's place."""
+    assert _holds(random_as_built(seed))
+
+
+def test_boards_that_would_reach_too_far_beside_an_opening_are_refused() -> None:
+    """The opening cuts J3 by a hair, and the joist added in its bay: 621 to J4 stay bare."""
+    as_built = random_as_built(322)
+    assert wide_at_opening(as_built, load())
+    with pytest.raises(Refused) as caught:
+        plan(as_built, Choices(seconds=1))
+    assert [reason.code for reason in caught.value.reasons] == ["joist.in_opening"]
+
+
 @pytest.mark.parametrize("seed", [31, 86, 108])
 def test_a_random_loft_is_refused_where_deck_would_hang_beside_a_wall(seed: int) -> None:
     as_built = random_as_built(seed)

@@ -46,13 +46,15 @@ class Widest:
 class Option:
     """One board and the joists that it would need added.
 
-    ``stuck`` is the first of them that would stand in an opening wherever it is set, if any.
+    ``stuck`` is the first of them that would stand in an opening wherever it is set, ``stopped``
+    the first that would run into an obstacle, if any.
     """
 
     board: Board
     added: tuple[Member, ...]
     cost: float
     stuck: Member | None = None
+    stopped: Member | None = None
 
 
 @dataclass(frozen=True)
@@ -74,20 +76,38 @@ def choose(
     choices: Choices,
     pack: Pack,
     holes: Sequence[Polygon] = (),
+    solid: Sequence[Polygon] = (),
 ) -> Choice:
     """Return the board for the decks of one run, and the ground with the joists it needs added.
 
     A thickness asked for is kept. Otherwise the board that needs fewest joists added is taken, the
-    cheaper of two alike; one for which no joist stands in one of the openings, ``holes``, before
-    any other. Raises :class:`Refused` where nothing says how deep a joist is.
+    cheaper of two alike; one for which no joist stands in one of the openings, ``holes``, or
+    obstacles, ``solid``, before any other. Raises :class:`Refused` where a joist can only run into
+    an obstacle, and where nothing says how deep one is.
     """
-    options = [_option(areas, ground, choices, pack, row, holes) for row in pack["deck.thickness"]]
+    things = holes, solid
+    options = [_option(areas, ground, choices, pack, row, things) for row in pack["deck.thickness"]]
     asked = [o for o in options if choices.deck in (None, o.board.thickness)]
-    chosen = min(asked, key=lambda o: (o.stuck is not None, len(o.added), o.cost))
+    chosen = min(
+        asked,
+        key=lambda o: (o.stopped is not None, o.stuck is not None, len(o.added), o.cost),
+    )
+    if chosen.stopped:
+        raise Refused(_stopped(chosen.stopped))
     for member in chosen.added:
         if member.depth <= 0:
             raise Refused(_no_depth(member))
     return Choice(chosen, ground, ground.with_added(chosen.added), choices)
+
+
+def _stopped(member: Member) -> Reason:
+    say = (
+        f"J{member.index}–J{member.index + 1}: the joists stand so far apart that boards need"
+        f" {member.name} added between them, and it would run into an obstacle, where nothing bears"
+        " its end. Where nothing thicker is to be had, have a structural engineer say what carries"
+        " the deck beside that obstacle."
+    )
+    return Reason("joist.at_obstacle", say)
 
 
 def _no_depth(member: Member) -> Reason:
@@ -137,7 +157,7 @@ def _option(
     choices: Choices,
     pack: Pack,
     row: list[float],
-    holes: Sequence[Polygon] = (),
+    things: tuple[Sequence[Polygon], Sequence[Polygon]] = ((), ()),
 ) -> Option:
     most, thickness = row
     length, width = size(choices, pack)
@@ -146,7 +166,7 @@ def _option(
         member
         for bay in ground.bays
         if not bay.beside_wall
-        for member in _added(bay, areas, most, pack, holes)
+        for member in _added(bay, areas, most, pack, things)
     ]
     of = price(choices, pack)
     metres = sum(member_length(member, areas) for member in added) / 1000
@@ -155,8 +175,8 @@ def _option(
     cost += metres * of("price.timber") + len(added) * of("price.minutes.joist") * of(
         "price.minute"
     )
-    stuck = next((m for m in added if _meets(m, holes)), None)
-    return Option(board, tuple(added), round(cost, 2), stuck)
+    stuck, stopped = (next((m for m in added if _meets(m, what)), None) for what in things)
+    return Option(board, tuple(added), round(cost, 2), stuck, stopped)
 
 
 def _meets(member: Member, holes: Sequence[Polygon]) -> bool:
@@ -208,15 +228,20 @@ def _fits(sides: Sequence[Member], ys: Sequence[float], most: float) -> bool:
 
 
 def _added(
-    bay: Bay, areas: list[Area], most: float, pack: Pack, holes: Sequence[Polygon]
+    bay: Bay,
+    areas: list[Area],
+    most: float,
+    pack: Pack,
+    things: tuple[Sequence[Polygon], Sequence[Polygon]],
 ) -> list[Member]:
     """Return the joists that a bay needs so that no centres in it pass ``most`` [mm].
 
     They stand evenly; where one would stand in an opening, they stand just beside it, one more of
-    them if need be, and beside an obstacle if that can be. Where that helps nothing they are
-    returned as they would stand.
+    them if need be, and as far from an obstacle as the deck stays, or just clear of it. Where that
+    helps nothing they are returned as they would stand.
     """
-    blocked = [shape for area in areas for _, shape in area.blocked]
+    holes, solid = things
+    kept = [shape.buffer(areas[0].gap, join_style="mitre") for shape in solid]
     ys = [y for area in areas for y in _places(area.polygon, bay)]
     centres = max((bay.centres(y) for y in ys), default=0.0)
     count = math.ceil((centres - _EPS) / most) - 1
@@ -227,7 +252,7 @@ def _added(
         if _fits([bay.left, *added, bay.right], ys, most):
             clear = (
                 tried
-                for what in ([*holes, *blocked], holes)
+                for what in ([*holes, *kept], [*holes, *solid], holes)
                 for tried in _beside_openings(added, what)
                 if not any(_meets(m, what) for m in tried)
                 and _fits([bay.left, *tried, bay.right], ys, most)
@@ -285,23 +310,37 @@ def member_timbers(member: Member, areas: list[Area]) -> list[float]:
 
 
 def member_ends(member: Member, areas: list[Area]) -> tuple[float, float]:
-    """Return the ys [mm] between which an added joist lies, expansion gaps included."""
+    """Return the ys [mm] between which an added joist lies: from limit to limit of the loft.
+
+    It bears where the joists beside it do, so it goes on under what is laid already.
+    """
     stretches = [
-        (part.bounds[1] - area.gap, part.bounds[3] + area.gap)
+        (low - area.gap, high + area.gap)
         for area in areas
-        for part in _along(member, area.polygon)
+        for a, b in _along(member, area.polygon)
+        for low, high in _along(member, area.free)
+        if low < b and a < high
     ]
     if not stretches:
         return 0.0, 0.0
     return min(low for low, _ in stretches), max(high for _, high in stretches)
 
 
-def _along(member: Member, polygon: Polygon) -> list[BaseGeometry]:
-    """Return the stretches of a joist's own line that lie under a deck: it may lean."""
-    _, low, _, high = polygon.bounds
+def goes_under(member: Member, area: Area) -> bool:
+    """Say whether an added joist reaches on under boards that are laid already."""
+    low, high = member_ends(member, [area])
+    deck = [y for stretch in _along(member, area.polygon) for y in stretch]
+    beyond = min(deck, default=low) - low, high - max(deck, default=high)
+    return area.laid is not None and max(beyond) > area.gap + _STUB
+
+
+def _along(member: Member, shape: BaseGeometry) -> list[tuple[float, float]]:
+    """Return from which y to which its own line lies in a shape [mm]: it may lean."""
+    _, low, _, high = shape.bounds
     ys = sorted({low, high, *(y for _, y in member.points if low < y < high)})
-    under = polygon.intersection(LineString([(member.centre(y), y) for y in ys]))
-    return [part for part in getattr(under, "geoms", [under]) if part.length > _HAIR]
+    under = shape.intersection(LineString([(member.centre(y), y) for y in ys]))
+    parts = [part for part in getattr(under, "geoms", [under]) if part.length > _HAIR]
+    return [(part.bounds[1], part.bounds[3]) for part in parts]
 
 
 def thickness_json(choice: Choice, area: Area, pack: Pack) -> dict[str, Any]:

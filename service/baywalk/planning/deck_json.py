@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon
 
-from baywalk.planning.board import member_ends, member_timbers
+from baywalk.planning.board import goes_under, member_ends, member_timbers
 from baywalk.planning.raised import lift
 from baywalk.planning.shapes import rings
 from baywalk.planning.support.frames import joint_json
@@ -148,6 +148,10 @@ def _added(member: Member, task: Task) -> dict[str, Any]:
     timbers = member_timbers(member, [task.area])
     trimmed = bool(task.tails(member))
     why = f"The bay is too wide for {task.board.thickness:g} mm boards."
+    if trimmed:
+        why += " It is cut at the opening and hangs from the trimmers."
+    if goes_under(member, task.area):
+        why += " It goes on under the boards that are laid already: lift them to set it."
     return {
         "id": member.name,
         "bay": member.index,
@@ -158,5 +162,5 @@ def _added(member: Member, task: Task) -> dict[str, Any]:
         **(_laps(member, task) if member.laps else {}),
         **(_cut(member, task) if trimmed else {}),
         "section": {"breadth": member.breadth, "depth": round(member.depth)},
-        "why": f"{why} It is cut at the opening and hangs from the trimmers." if trimmed else why,
+        "why": why,
     }

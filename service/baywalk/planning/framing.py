@@ -41,13 +41,18 @@ def framed(
     :class:`Refused` where that cannot be, and whatever :func:`openings` and :func:`choose` raise.
     """
     decks = [part.polygon for part in parts]
+    solid = [
+        Polygon(feature["polygon"])
+        for feature in run["features"]
+        if feature["feature"] == "obstacle" and feature.get("polygon")
+    ]
     added: tuple[Member, ...] = ()
     for _ in range(_ROUNDS):
         holes, doubled = openings(run, there, decks, choices, pack, added)
         for hole in holes:
             if hole.stopped and not hole.cut:
                 _may_be_framed(run, hole, holes, there, choices)
-        choice = choose(parts, doubled, choices, pack, [hole.polygon for hole in holes])
+        choice = choose(parts, doubled, choices, pack, [hole.polygon for hole in holes], solid)
         # What doubles a joist for one that is to be added may leave that one less room.
         if choice.chosen.added == added:
             break

@@ -5,12 +5,16 @@ from __future__ import annotations
 from itertools import chain
 from typing import TYPE_CHECKING
 
+from baywalk.planning.check.area import thin
+
 if TYPE_CHECKING:
     from baywalk.planning.check.ground import Line
     from baywalk.planning.check.scene import Json, Scene
     from baywalk.planning.check.verdicts import Verdicts
 
 RULE = "plan.joists"
+BESIDE = 50.0
+"""What lies no further beyond a joist's end than this lies at it [mm]."""
 
 
 def check_shown(scene: Scene, out: Verdicts) -> None:
@@ -69,10 +73,27 @@ def _added(scene: Scene, added: Json, out: Verdicts) -> None:
     dx, dy = (added["far"][i] - added["near"][i] for i in (0, 1))
     out.same(RULE, added["length"], (dx**2 + dy**2) ** 0.5, added["id"], "its length", 1.0)
     _lapping(scene, added, line, out)
+    _borne(scene, added, line, out)
     depths = [j["depth"]["value"] for j in scene.ground.run["joists"] if j["depth"]]
     if depths:
         text = "Its depth beside the joists'"
         out.at_most(RULE, added["section"]["depth"], max(depths), added["id"], text)
+
+
+def _borne(scene: Scene, added: Json, line: Line, out: Verdicts) -> None:
+    """Check that an added joist runs into no obstacle and ends at no deck that is laid already.
+
+    Nothing would bear its end there: it reaches as far as the joists beside it do.
+    """
+    near, far = added["near"][1], added["far"][1]
+    strip = line.strip(near - BESIDE, far + BESIDE)
+    for name, shape in scene.ground.rectangles("obstacle"):
+        free = thin(strip.intersection(shape), 1.0)
+        out.must(RULE, free, added["id"], f"it runs into the obstacle {name}")
+    for name, shape in scene.ground.rectangles("laid"):
+        for low, high in ((near - BESIDE, near), (far, far + BESIDE)):
+            free = thin(line.strip(low, high).intersection(shape), BESIDE / 2)
+            out.must(RULE, free, added["id"], f"it ends under {name}, which is laid already")
 
 
 def _lapping(scene: Scene, added: Json, line: Line, out: Verdicts) -> None:
