@@ -61,9 +61,9 @@ def test_a_joist_to_be_added_hangs_from_the_trimmers_of_an_opening(seed: int) ->
         assert hung == ends > 1
 
 
-@pytest.mark.parametrize("seed", [215, 436])
+@pytest.mark.parametrize("seed", [182, 215, 436])
 def test_what_random_lofts_found_stays_cured(seed: int) -> None:
-    """A joist that leans past an obstacle; a joint where a trimmer takes part of a cleat's place."""
+    """Joists go on under what is laid or lean past an obstacle; a trimmer takes a cleat's place."""
     assert _holds(random_as_built(seed))
 
 

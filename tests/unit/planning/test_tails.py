@@ -132,7 +132,7 @@ def test_nothing_is_hung_on_a_truss() -> None:
 @pytest.mark.parametrize(
     "thing",
     [
-        rectangle("obstacle", 1300, 1630, 1500, 1700),
+        rectangle("obstacle", 1100, 1630, 1250, 1700),
         rectangle("opening", 1080, 1660, 1720, 1900),
     ],
 )

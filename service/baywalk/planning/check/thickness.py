@@ -111,7 +111,9 @@ def _cost(scene: Scene, thickness: float, added: int) -> tuple[float, float]:
     minute = prices.get("minute", pack["price.minute"])
     minutes = prices.get("minutes.joist", pack["price.minutes.joist"])
     metre = prices.get("timber", pack["price.timber"])
-    _, y0, _, y1 = scene.area.bounds
+    # A joist goes on under boards that are laid, to the limit of the loft.
+    whole = scene.ground.outline if scene.deck["deck"]["continues"] else scene.area
+    _, y0, _, y1 = whole.bounds
     timber = metre * (y1 - y0) / 1000
     boards = scene.area.area / 1e6 * per_area
     return float(boards + added * (minutes * minute + timber)), float(timber)
