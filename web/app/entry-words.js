@@ -19,7 +19,7 @@ const PLACES = /** @type {Record<string, string>} */ ({
  * @param {string} place a tape line's name, a support or an edge
  * @returns {string}
  */
-export function placeName(place) {
+function placeName(place) {
   return PLACES[place] ?? `the ${place} line`;
 }
 

@@ -13,7 +13,7 @@
  */
 
 /** What each setting may be; the first is taken when nothing was chosen. */
-export const CHOICES = /** @type {const} */ ({
+const CHOICES = /** @type {const} */ ({
   theme: ["auto", "light", "dark"],
   hand: ["right", "left"],
   sound: ["on", "off"],

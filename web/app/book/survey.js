@@ -17,7 +17,7 @@ import { nextCounter } from "./order.js";
 /** @typedef {import("./desk.js").Desk} Desk */
 
 /** An entry that is not sound; its text names the field. Nothing was added. */
-export class BadEntry extends Error {}
+class BadEntry extends Error {}
 
 /**
  * An open survey.

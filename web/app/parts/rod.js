@@ -130,7 +130,7 @@ function figures({ figures: all }, { x, y, scale, thick, em }) {
  * @param {RodPlace} place
  * @returns {SVGGElement}
  */
-export function rodGroup(rod, place) {
+function rodGroup(rod, place) {
   const marks = rod.joists.map((joist) => mark(joist, place));
   return svg("g", { class: "rod" }, ...lath(rod, place), ...marks, ...names(rod, place), ...figures(rod, place));
 }

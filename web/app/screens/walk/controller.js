@@ -50,9 +50,7 @@ export class Walk {
     this.camera = camera;
     this.state = new WalkState({ book, survey, run }, kept);
     this.view = new WalkView(`Walk of run ${run}`);
-    /** What is asked for, by a name that outlives the page. @type {unknown} */
-    this.asked = null;
-    this.typed = typed(() => (this.showTyped(), hold("typed", [this.asked, this.typed.text])));
+    this.typed = typed(() => (this.showTyped(), hold("typed", [this.typed.text, this.state.asked])));
     this.hands = new WalkHands(handActs(this));
     /** What does not add up and was not answered yet. @type {Notice[]} */
     this.notices = [];

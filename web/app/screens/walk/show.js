@@ -19,7 +19,7 @@ import { lastWritten } from "./write.js";
 export function showStep(walk) {
   const { survey, run, state, view, pack, notices } = walk;
   const step = state.step();
-  walk.asked = step && !state.noting && survey.id + run + step.key;
+  state.asked = step && !state.noting && survey.id + run + step.key;
   const at = { line: step?.line ?? runOf(survey, run).lines[0], bay: step?.kind === "across" ? step.bay : -1 };
   const odd = oddBays(survey, notices, at.line);
   view.showRod(rodOf(survey, run, at, odd, pack), at.line);

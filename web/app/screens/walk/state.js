@@ -48,6 +48,8 @@ export class WalkState {
     this.called = [];
     /** @type {Noting | null} */
     this.noting = null;
+    /** What is asked for, by a name that outlives the page. @type {unknown} */
+    this.asked = null;
   }
 
   /** The way of working. @returns {WayOfWork} */

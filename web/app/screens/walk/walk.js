@@ -62,9 +62,9 @@ function listen(walk) {
 }
 
 /** @param {Walk} walk types again what was half typed for the same when the page died */
-function resume({ asked, typed }) {
-  const [before, text] = held("typed") ?? [];
-  if (before === asked) typed.char(text);
+function resume({ state, typed }) {
+  const [text, before] = held("typed") ?? [];
+  if (before === state.asked) typed.char(text);
 }
 
 /**
