@@ -313,3 +313,19 @@ def test_a_noggin_may_stand_out_into_an_opening_by_so_much_over_its_whole_length
     noggin = across(there, there.bays[2], 1000 - 47 / 2 + over, "perimeter", builder.size, pack)
     assert noggin
     assert builder.in_opening(noggin) != may
+
+
+def test_no_noggin_gives_way_into_an_opening() -> None:
+    """Beside another, at 1624, it would have to stand at 1577: all of it in the opening."""
+    run = sound(loft(rectangle("opening", 1080, 1000, 1720, 1600)))["runs"][0]
+    there, pack = ground(run), load()
+    hole = opened(run["features"][0], "x", run, there, pack)
+    for holes, stands in ([hole], None), ([], 1):
+        builder = Builder(there, pack, Section(47.0, 97.0), holes)
+        other, wanted = (
+            across(there, there.bays[2], y, "perimeter", builder.size, pack) for y in (1624, 1594)
+        )
+        assert other
+        assert wanted
+        builder.add(other)
+        assert builder.under(there.bays[2], 1400.0, 1594.0, 1, wanted) == stands

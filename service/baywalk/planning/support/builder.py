@@ -109,7 +109,8 @@ class Builder:
         for at, off, slope in met:
             for place in (at + inward * off, at - inward * off):
                 beside = self._beside(bay, x, place, slope, noggin)
-                if beside and abs(place - y) <= half + _SAME and self._free(beside):
+                near = beside and abs(place - y) <= half + _SAME and self._free(beside)
+                if beside and near and not self.hangs(beside) and not self.in_opening(beside):
                     return self.add(beside)
         return self._serving(over[0], noggin) if over else None
 
