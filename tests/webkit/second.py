@@ -188,6 +188,16 @@ class Page:
             self.driver.get("about:blank")
         self.driver.get(url)
 
+    @property
+    def url(self) -> str:
+        """Return the address that it shows."""
+        self.stand()
+        return str(self.driver.current_url)
+
+    def reload(self) -> None:
+        """Load the page again."""
+        self.goto(self.url)
+
     def run(self, body: str, *given: Any) -> Any:
         """Run the body of an asynchronous function on the page and return its outcome."""
         self.stand()
