@@ -10,7 +10,7 @@ export const MAX_JOIST = 10_000;
 /** Greatest length of a title or a name [characters]. */
 export const MAX_TITLE = 200;
 /** Greatest length of a remark, reason, note or caption [characters]. */
-export const MAX_TEXT = 10_000;
+const MAX_TEXT = 10_000;
 /** Greatest depth of objects and lists within one another [-]. */
 export const MAX_NESTING = 32;
 

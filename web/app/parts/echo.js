@@ -8,7 +8,7 @@ import { el } from "../ui.js";
 /**
  * @typedef {object} Echo
  * @property {HTMLOutputElement} node
- * @property {(text: string, unit?: string) => void} show what is typed; empty shows that it is asked
+ * @property {(text: string) => void} show what is typed; empty shows that it is asked
  */
 
 /**
@@ -20,11 +20,11 @@ export function echo(label) {
   const figure = el("span", { class: "echo-figure" });
   const unit = el("span", { class: "echo-unit" });
   const node = el("output", { class: "echo", "aria-live": "polite", "aria-label": label }, figure, " ", unit);
-  const show = (/** @type {string} */ text, what = "mm") => {
+  const show = (/** @type {string} */ text) => {
     const digits = /^\d*$/.test(text);
     figure.textContent = text || "?";
     // A keyboard may have brought its own unit; then ours would be a second one.
-    const shown = digits ? what : "";
+    const shown = digits ? "mm" : "";
     if (unit.textContent !== shown) unit.textContent = shown;
     node.classList.toggle("is-empty", text === "");
   };

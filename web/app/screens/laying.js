@@ -90,7 +90,7 @@ function stepNodes(work) {
   const cuts = cutting(work.tasks[work.done]);
   return [
     // Where nothing is marked, fixed or laid, the words are all there is, and need the room.
-    [...step.marks, ...step.noggins, ...step.pieces].length > 0 &&
+    !!(step.marks[0] ?? step.noggins[0] ?? step.pieces[0]) &&
       el(
         "div",
         { class: "scroll stage", tabindex: "0", role: "region", "aria-label": "Drawing of the deck" },

@@ -51,7 +51,7 @@ function lastJoist({ state }) {
  * @param {Walk} walk
  * @returns {string} empty where it can
  */
-export function whyNoEnd(walk) {
+function whyNoEnd(walk) {
   const { survey, run } = walk;
   const last = lastJoist(walk);
   if (last < 1) return "A run has at least one joist. Read that first.";

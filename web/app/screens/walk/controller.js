@@ -149,7 +149,7 @@ export class Walk {
    * @param {number} value [mm]
    * @param {string} [note] what was done to the figure
    */
-  take(value, note = "") {
+  take(value, note) {
     if (this.state.noting) return this.answer(value);
     const step = this.state.step();
     if (!step) return this.show();

@@ -13,7 +13,7 @@ let audio = null;
 
 /** Gets the sound ready. Phones allow this only within a touch. */
 export function readySound() {
-  if (audio || settings().sound === "off" || typeof AudioContext === "undefined") return;
+  if (audio || settings().sound === "off" || !window.AudioContext) return;
   audio = new AudioContext();
 }
 
