@@ -29,6 +29,7 @@ enough that what nothing else determines still counts as not determined."""
 _NOISE, _LEAST = 1 + 1e-9, 1e-9
 """A sum of squares above another by no more than this share, and this, is so by rounding alone."""
 _KEPT = 6
+_BOLD = 40
 _DRAWN = 4.0
 """A mean square from which on a fit is not trusted to be the best there is."""
 
@@ -170,7 +171,12 @@ class Adjuster:
             return found
         # An earlier fit may have come to rest where a slip, now set aside, had drawn it, which no
         # small step undoes.
-        fresh = self._downhill(self._first_values(weights), weights, sound)
+        first = self._first_values(weights)
+        fresh = self._downhill(first, weights, sound)
+        if fresh.cost > sound and self.equations.curves:
+            # A line that diagonals alone tie starts anywhere, and downhill may end beside the mark.
+            wide = self._downhill(self._bold(first, weights), weights, sound)
+            fresh = wide if wide.cost <= sound else fresh
         better = found and found.converged and found.cost * _NOISE + _LEAST < fresh.cost
         return found if found and better else fresh
 
@@ -233,6 +239,22 @@ class Adjuster:
             if share * longest < self._near(values):
                 break
         return self._judged(trial, cost, weights, level=cost <= sound)
+
+    def _bold(self, values: Floats, weights: Floats) -> Floats:
+        """Step with no regard to bending or to what is lost on the way, which may lead far."""
+        damping, cost = 1.0, np.inf
+        for _ in range(_BOLD):
+            at = self._linearise(values)
+            misfit = self._read - at.computed
+            now = float(weights @ misfit**2)
+            damping = damping / 2 if now > cost * _NOISE + _LEAST else min(1.0, damping * 2)
+            cost = now
+            normal = self._normal(at.design, weights)
+            step = self._shortened(normal.solve(at.design.T @ (weights * misfit)))
+            values = values + damping * step
+            if float(np.max(np.abs(step), initial=0.0)) < _REFACTOR:
+                break
+        return values
 
     def _judged(self, values: Floats, cost: float, weights: Floats, *, level: bool) -> _Rest:
         """Return the rest, and whether it is one; ``level`` says that the readings agree there.

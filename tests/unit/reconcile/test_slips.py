@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import random
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,7 @@ from baywalk.reconcile.plane import Line, Spot
 from baywalk.reconcile.rounding import ranked
 from tests.lofts import Lines, Loft, full_loft
 from tests.slips import plant
+from tests.vectors.rig import Rig
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -78,3 +80,22 @@ def test_lines_tied_by_lengths_alone_come_to_rest() -> None:
     """Three lines with no diagonal: sound readings accuse nobody."""
     for seed in range(12):
         assert _as_built(Lines(seed))["suspects"] == [], seed
+
+
+@pytest.mark.parametrize("seed", [25, 44, 62])
+def test_a_line_that_short_diagonals_alone_tie(seed: int) -> None:
+    """No length along a joist says where it lies: adjusting finds it from any first guess."""
+    draw = random.Random(seed)
+    n = draw.randint(3, 8)
+    centres = [150.0 + draw.choice([350, 400]) * i for i in range(n)]
+    book = Rig(centres, 150.0 + 400 * n, ("near", "far"), breadth=47)
+    book.bays("near")
+    book.breadths()
+    for joist in range(1, n):
+        book.read("far", (joist, "centre"), (joist + 1, "centre"))
+    apart = draw.choice([1300, 1500, 1800, 2200])
+    for _ in range(draw.choice([2, 3])):
+        i, j = draw.sample(range(1, n + 1), 2)
+        length = math.hypot(book.x(i, "near") - book.x(j, "far"), apart)
+        book.diagonal((j, "far"), (i, "near"), round(length))
+    assert book.only_run()["suspects"] == []

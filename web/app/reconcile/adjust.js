@@ -19,6 +19,7 @@ import { across, rowsOf, times } from "./sparse.js";
 
 const STEPS = 100,
   CONVERGED = 1e-6,
+  BOLD = 40,
   REFACTOR = 1e-3,
   LONGEST_STEP = 500,
   /** A mean square from which on a fit is not trusted to be the best there is. */
@@ -88,7 +89,13 @@ export class Adjuster {
     const found = start && this.#downhill(start, weights, solver, sound);
     if (found && found.cost <= sound) return found;
     // An earlier fit may have come to rest where a slip, now set aside, had drawn it, which no small step undoes.
-    const fresh = this.#downhill(this.#firstValues(weights, solver), weights, solver, sound);
+    const first = this.#firstValues(weights, solver);
+    let fresh = this.#downhill(first, weights, solver, sound);
+    if (fresh.cost > sound && this.equations.curves.size) {
+      // A line that diagonals alone tie starts anywhere, and downhill may end beside the mark.
+      const wide = this.#downhill(this.#bold(first, weights, solver), weights, solver, sound);
+      if (wide.cost <= sound) fresh = wide;
+    }
     return found?.converged && more(fresh.cost, found.cost) ? found : fresh;
   }
 
@@ -184,6 +191,28 @@ export class Adjuster {
       if (share * largest(move) < near(values)) break;
     }
     return this.#judged(trial, cost, weights, solver, cost <= sound);
+  }
+
+  /**
+   * Steps with no regard to bending or to what is lost on the way, which may lead far.
+   * @param {Float64Array} values
+   * @param {Float64Array} weights
+   * @param {Solver} solver
+   * @returns {Float64Array}
+   */
+  #bold(values, weights, solver) {
+    let damping = 1,
+      cost = Infinity;
+    for (let step = 0; step < BOLD; step++) {
+      const [design, computed] = this.#linearise(values),
+        now = this.#cost(computed, weights),
+        move = this.#move(solver(design), design, computed, weights);
+      damping = more(now, cost) ? damping / 2 : Math.min(1, damping * 2);
+      cost = now;
+      values = values.map((value, u) => value + damping * move[u]);
+      if (largest(move) < REFACTOR) break;
+    }
+    return values;
   }
 
   /**
