@@ -100,6 +100,8 @@ test("rounding as the service does it", () => {
   assert.deepEqual([0.0625, 0.1875, 2.675, -0.0625].map((x) => round(x, 3)), [0.062, 0.188, 2.675, -0.062]);
   assert.equal(steady(353.49999999999), 353.5);
   assert.equal(greatest([1, 3, 3.0000000001, 2], (x) => x), 3);
+  // Each is like the next, and the first yet not like the last.
+  assert.equal(greatest(Array.from({ length: 50 }, (_, i) => i * 9e-5), (x) => x), 48 * 9e-5);
   assert.equal(median([4, 1, 3, 2]), 2.5);
   assert.deepEqual([406.4, 47, 1e6, 0.00005, 123456.7].map((x) => general(x)), ["406.4", "47", "1e+06", "5e-05", "123457"]);
 });
