@@ -33,6 +33,10 @@ _EPS = 0.05
 """Centres within this of a limit meet it [mm]: the as-built is rounded."""
 
 
+Things = tuple["Sequence[Polygon]", "Sequence[Polygon]", "Sequence[Polygon]"]
+"""Openings, obstacles that go down between the joists, and all obstacles."""
+
+
 @dataclass(frozen=True)
 class Widest:
     """The widest centres [mm] under a deck, the bay and the y [mm] where they are."""
@@ -76,16 +80,18 @@ def choose(
     choices: Choices,
     pack: Pack,
     holes: Sequence[Polygon] = (),
-    solid: Sequence[Polygon] = (),
+    standing: Sequence[Polygon] = (),
 ) -> Choice:
     """Return the board for the decks of one run, and the ground with the joists it needs added.
 
     A thickness asked for is kept. Otherwise the board that needs fewest joists added is taken, the
     cheaper of two alike; one for which no joist stands in one of the openings, ``holes``, or
-    obstacles, ``solid``, before any other. Raises :class:`Refused` where a joist can only run into
-    an obstacle, and where nothing says how deep one is.
+    obstacles, ``standing``, before any other. An obstacle over a joist stands on it, and an added
+    one goes under it. Raises :class:`Refused` where a joist can only run into an obstacle, and
+    where nothing says how deep one is.
     """
-    things = holes, solid
+    solid = [shape for shape in standing if not any(_meets(m, [shape]) for m in ground.joists)]
+    things = holes, solid, standing
     options = [_option(areas, ground, choices, pack, row, things) for row in pack["deck.thickness"]]
     asked = [o for o in options if choices.deck in (None, o.board.thickness)]
     chosen = min(
@@ -157,7 +163,7 @@ def _option(
     choices: Choices,
     pack: Pack,
     row: list[float],
-    things: tuple[Sequence[Polygon], Sequence[Polygon]] = ((), ()),
+    things: Things = ((), (), ()),
 ) -> Option:
     most, thickness = row
     length, width = size(choices, pack)
@@ -175,7 +181,7 @@ def _option(
     cost += metres * of("price.timber") + len(added) * of("price.minutes.joist") * of(
         "price.minute"
     )
-    stuck, stopped = (next((m for m in added if _meets(m, what)), None) for what in things)
+    stuck, stopped = (next((m for m in added if _meets(m, what)), None) for what in things[:2])
     return Option(board, tuple(added), round(cost, 2), stuck, stopped)
 
 
@@ -232,7 +238,7 @@ def _added(
     areas: list[Area],
     most: float,
     pack: Pack,
-    things: tuple[Sequence[Polygon], Sequence[Polygon]],
+    things: Things,
 ) -> list[Member]:
     """Return the joists that a bay needs so that no centres in it pass ``most`` [mm].
 
@@ -240,8 +246,8 @@ def _added(
     them if need be, and as far from an obstacle as the deck stays, or just clear of it. Where that
     helps nothing they are returned as they would stand.
     """
-    holes, solid = things
-    kept = [shape.buffer(areas[0].gap, join_style="mitre") for shape in solid]
+    holes, solid, standing = things
+    kept = [shape.buffer(areas[0].gap, join_style="mitre") for shape in standing]
     ys = [y for area in areas for y in _places(area.polygon, bay)]
     centres = max((bay.centres(y) for y in ys), default=0.0)
     count = math.ceil((centres - _EPS) / most) - 1
@@ -252,7 +258,7 @@ def _added(
         if _fits([bay.left, *added, bay.right], ys, most):
             clear = (
                 tried
-                for what in ([*holes, *kept], [*holes, *solid], holes)
+                for what in ([*holes, *kept], [*holes, *standing], [*holes, *solid], holes)
                 for tried in _beside_openings(added, what)
                 if not any(_meets(m, what) for m in tried)
                 and _fits([bay.left, *tried, bay.right], ys, most)
@@ -332,6 +338,20 @@ def goes_under(member: Member, area: Area) -> bool:
     deck = [y for stretch in _along(member, area.polygon) for y in stretch]
     beyond = min(deck, default=low) - low, high - max(deck, default=high)
     return area.laid is not None and max(beyond) > area.gap + _STUB
+
+
+def stands_over(run: dict[str, Any], member: Member) -> bool:
+    """Say whether an obstacle of a run stands over an added joist."""
+    return any(_meets(member, [shape]) for shape in obstacles(run))
+
+
+def obstacles(run: dict[str, Any]) -> list[Polygon]:
+    """Return the places of a run's obstacles, without the gap that a deck keeps from them."""
+    return [
+        Polygon(feature["polygon"])
+        for feature in run["features"]
+        if feature["feature"] == "obstacle" and feature.get("polygon")
+    ]
 
 
 def _along(member: Member, shape: BaseGeometry) -> list[tuple[float, float]]:

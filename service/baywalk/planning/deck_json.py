@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon
 
-from baywalk.planning.board import goes_under, member_ends, member_timbers
+from baywalk.planning.board import goes_under, member_ends, member_timbers, stands_over
 from baywalk.planning.raised import lift
 from baywalk.planning.shapes import rings
 from baywalk.planning.support.frames import joint_json
@@ -152,6 +152,10 @@ def _added(member: Member, task: Task) -> dict[str, Any]:
         why += " It is cut at the opening and hangs from the trimmers."
     if goes_under(member, task.area):
         why += " It goes on under the boards that are laid already: lift them to set it."
+    if stands_over(task.run, member):
+        why += (
+            " Something stands over it: see that there is room, and nothing hot."
+        )
     return {
         "id": member.name,
         "bay": member.index,

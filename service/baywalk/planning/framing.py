@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import LineString, Polygon
 
-from baywalk.planning.board import choose, member_ends
+from baywalk.planning.board import choose, member_ends, obstacles
 from baywalk.planning.choices import TRUSSED
 from baywalk.planning.openings import openings
 from baywalk.planning.refused import Reason, Refused
@@ -41,18 +41,14 @@ def framed(
     :class:`Refused` where that cannot be, and whatever :func:`openings` and :func:`choose` raise.
     """
     decks = [part.polygon for part in parts]
-    solid = [
-        Polygon(feature["polygon"])
-        for feature in run["features"]
-        if feature["feature"] == "obstacle" and feature.get("polygon")
-    ]
+    standing = obstacles(run)
     added: tuple[Member, ...] = ()
     for _ in range(_ROUNDS):
         holes, doubled = openings(run, there, decks, choices, pack, added)
         for hole in holes:
             if hole.stopped and not hole.cut:
                 _may_be_framed(run, hole, holes, there, choices)
-        choice = choose(parts, doubled, choices, pack, [hole.polygon for hole in holes], solid)
+        choice = choose(parts, doubled, choices, pack, [hole.polygon for hole in holes], standing)
         # What doubles a joist for one that is to be added may leave that one less room.
         if choice.chosen.added == added:
             break

@@ -45,6 +45,16 @@ def test_where_no_joist_gets_past_an_obstacle_there_is_no_plan() -> None:
     assert "structural engineer" in reason.say
 
 
+def test_under_what_stands_on_the_joists_an_added_one_goes_through() -> None:
+    """A tank from 950 to 1590 stands on J2, so it stands on an added joist as well."""
+    tank = rectangle("obstacle", 950, 1200, 1590, 1600)
+    made = plan(loft(tank), Choices(seconds=0.3))
+    one = added(made)
+    assert (one["near"], one["far"]) == ([1320.0, 0.0], [1320.0, 3000.0])
+    assert "see that there is room" in one["why"]
+    assert broken(made, loft(tank)) == {}
+
+
 def test_a_joist_does_not_end_at_an_obstacle_by_the_wall_either() -> None:
     breast = rectangle("obstacle", 1050, 0, 1590, 350)
     with pytest.raises(Refused) as caught:

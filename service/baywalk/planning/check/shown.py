@@ -83,11 +83,15 @@ def _added(scene: Scene, added: Json, out: Verdicts) -> None:
 def _borne(scene: Scene, added: Json, line: Line, out: Verdicts) -> None:
     """Check that an added joist runs into no obstacle and ends at no deck that is laid already.
 
-    Nothing would bear its end there: it reaches as far as the joists beside it do.
+    Nothing would bear its end there: it reaches as far as the joists beside it do. What stands on
+    a joist that was there stands over an added one as well.
     """
     near, far = added["near"][1], added["far"][1]
     strip = line.strip(near - BESIDE, far + BESIDE)
     for name, shape in scene.ground.rectangles("obstacle"):
+        _, low, _, high = shape.bounds
+        if any(shape.intersects(j.strip(low, high)) for j in scene.ground.joists.values()):
+            continue
         free = thin(strip.intersection(shape), 1.0)
         out.must(RULE, free, added["id"], f"it runs into the obstacle {name}")
     for name, shape in scene.ground.rectangles("laid"):
