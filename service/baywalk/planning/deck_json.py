@@ -153,9 +153,7 @@ def _added(member: Member, task: Task) -> dict[str, Any]:
     if goes_under(member, task.area):
         why += " It goes on under the boards that are laid already: lift them to set it."
     if stands_over(task.run, member):
-        why += (
-            " Something stands over it: see that there is room, and nothing hot."
-        )
+        why += " Something stands over it: see that there is room, and nothing hot."
     return {
         "id": member.name,
         "bay": member.index,
