@@ -78,13 +78,15 @@ def _whole(book: Book, deck: Deck) -> None:
         # Of a run parted into decks only the joists under this one.
         if bounds.left <= timber.crossing((bounds.top + bounds.bottom) / 2)[0] <= bounds.right:
             page.line(*seen.ring(timber.line), pen=0.1, dash=BROKEN)
+    numbers: dict[int, list[tuple[float, float]]] = {}
     for piece in deck.data["pieces"]:
-        _piece(page, seen, deck, piece)
+        stands = _piece(page, seen, deck, piece)
+        numbers.setdefault(piece["course"], []).append(stands)
     page.shape(seen.ring(deck.data["deck"]["outline"]), pen=MEDIUM)
     for hole in deck.data["deck"].get("holes") or []:
         _left_open(page, seen, hole)
     for joint in deck.many("joints"):
-        _support(page, seen, deck, joint)
+        _support(page, seen, deck, joint, numbers.get(joint["course"], []))
     _named(page, seen, deck, bounds)
     _outer(page, seen, deck, bounds, book.units)
     start_mark(page, (seen.x(bounds.left) - 12, seen.y((bounds.top + bounds.bottom) / 2)))
@@ -132,7 +134,8 @@ def _outer(page: Page, seen: View, deck: Deck, bounds: Box, units: str) -> None:
     dims.upright(page, (x, low), (x, high), text)
 
 
-def _piece(page: Page, seen: View, deck: Deck, piece: Mapping[str, Any]) -> None:
+def _piece(page: Page, seen: View, deck: Deck, piece: Mapping[str, Any]) -> tuple[float, float]:
+    """Draw a piece with its number; return from where to where on the page the number stands."""
     area = polygon(piece)
     page.shape(seen.ring(area.exterior.coords[:-1]))
     for hole in area.interiors:
@@ -145,8 +148,10 @@ def _piece(page: Page, seen: View, deck: Deck, piece: Mapping[str, Any]) -> None
     if wide <= room:
         x = _beside(seen, deck, area, (spot.x, spot.y), wide)
         page.words((x, y + SMALL / 2), text, SMALL, "middle", bold=True, clear=True)
-    elif wide <= piece["width"] / seen.scale - 1:
+        return x - wide / 2, x + wide / 2
+    if wide <= piece["width"] / seen.scale - 1:
         page.words((x + SMALL / 2, y), text, SMALL, "middle", bold=True, up=True, clear=True)
+    return x - SMALL / 2, x + SMALL / 2
 
 
 def _beside(seen: View, deck: Deck, area: Polygon, spot: tuple[float, float], wide: float) -> float:
@@ -188,16 +193,34 @@ def _span(deck: Deck, joint: Mapping[str, Any]) -> tuple[float, float]:
     return (course["y0"], course["y1"]) if course else (0.0, 0.0)
 
 
-def _support(page: Page, seen: View, deck: Deck, joint: Mapping[str, Any]) -> None:
-    """Draw an end joint heavily, and write beside it what carries it."""
+def _support(
+    page: Page,
+    seen: View,
+    deck: Deck,
+    joint: Mapping[str, Any],
+    numbers: Sequence[tuple[float, float]],
+) -> None:
+    """Draw an end joint heavily, and write beside it what carries it.
+
+    ``numbers`` says from where to where on the page the numbers of its course's pieces stand.
+    """
     low, high = _span(deck, joint)
     page.line(seen.at((joint["x"], low)), seen.at((joint["x"], high)), pen=THICK)
     x, y = seen.at((joint["x"], high))
-    # Its words keep to the side that no joist's line runs through.
-    lines = [seen.x(t.crossing(high)[0]) - x for t in deck.timbers]
-    right = not any(0.3 < line < 3.2 for line in lines)
-    foot = x + 2.6 if right else x - 0.9
+    foot = foot_beside(x, [seen.x(t.crossing(high)[0]) for t in deck.timbers], numbers)
     page.words((foot, y + 0.8), carried(joint), SMALL, "end", up=True, clear=True)
+
+
+def foot_beside(x: float, lines: Sequence[float], numbers: Sequence[tuple[float, float]]) -> float:
+    """Return where upright words beside an end joint stand, all in mm on the page.
+
+    To its right, unless a piece's number stands there or one of the joists' ``lines`` runs there:
+    then to its left, where no number stands there either. ``numbers`` are from x to x.
+    """
+    right = any(a < x + 3.2 and b > x + 0.3 for a, b in numbers)
+    left = any(a < x - 0.3 and b > x - 3.2 for a, b in numbers)
+    crossed = any(0.3 < line - x < 3.2 for line in lines)
+    return x - 0.9 if (left, False) < (right, crossed) else x + 2.6
 
 
 def _courses(book: Book, deck: Deck) -> None:

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from baywalk.sheets import dims, lengths, letters, svg
+from baywalk.sheets import courses, dims, lengths, letters, svg
 from baywalk.sheets.ink import Box, Page, Words
 from baywalk.sheets.paper import Book, Head
 from baywalk.sheets.table import Column, Table, print_table
@@ -205,3 +205,21 @@ def test_svg_is_sound_whatever_is_written(text: str) -> None:
     root = ET.fromstring(svg.write(page, text))  # noqa: S314 - our own text
     (found,) = root.iter("{http://www.w3.org/2000/svg}text")
     assert (found.text or "") == letters.clean(text)
+
+
+@pytest.mark.parametrize(
+    ("lines", "numbers", "foot"),
+    [
+        ([], [], 102.6),
+        ([102.0], [], 99.1),
+        ([], [(102.0, 108.0)], 99.1),
+        ([], [(92.0, 98.0)], 102.6),
+        # A number covers words, a line only runs through them.
+        ([102.0], [(92.0, 98.0)], 102.6),
+        ([], [(92.0, 98.0), (102.0, 108.0)], 102.6),
+    ],
+)
+def test_words_beside_an_end_joint_keep_off_the_pieces_numbers(
+    lines: list[float], numbers: list[tuple[float, float]], foot: float
+) -> None:
+    assert courses.foot_beside(100.0, lines, numbers) == pytest.approx(foot)
