@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -48,12 +49,14 @@ class Machine:
         raise AssertionError(f"it was not started {count} times")
 
 
-@pytest.fixture
-def machine(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Machine]:
+@pytest.fixture(params=[LAN])
+def machine(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Machine]:
     made = Machine(tmp_path)
     monkeypatch.setattr(lan, "LOOK_EVERY", 0.1)
     monkeypatch.setattr(lan.address, "own_address", lambda: made.address)
-    config = Config(tmp_path, phones=True, lan=LAN)
+    config = Config(tmp_path, phones=True, lan=request.param)
     Certificates(tmp_path).ensure(LAN.address, None)
     beside = lan.Beside(config, lan.Wanted(), say)
     beside.start()
@@ -82,3 +85,13 @@ def test_it_starts_anew_where_it_must_and_only_there(machine: Machine) -> None:
     assert certificate.read_bytes() != before
     time.sleep(0.5)
     assert len(machine.starts(4)) == 4
+
+
+@pytest.mark.parametrize(
+    "machine", [replace(LAN, url="https://loft.example")], indirect=True, ids=["behind a proxy"]
+)
+def test_behind_a_proxy_it_starts_anew_when_it_has_fallen(machine: Machine) -> None:
+    """The address and the certificate are the proxy's own there."""
+    machine.address = "127.0.0.3"
+    os.kill(int(machine.starts(1)[0][0]), signal.SIGKILL)
+    assert [address for _, address in machine.starts(2)] == [LAN.address, LAN.address]

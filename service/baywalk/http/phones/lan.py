@@ -138,9 +138,9 @@ class Beside:
 
     def _changed(self) -> bool:
         """Take up a new address, and renew the certificate where it is time."""
-        lan = self._config.lan
+        lan, fallen = self._config.lan, not (self._child and self._child.is_alive())
         if lan is None or lan.url:
-            return False
+            return fallen
         own = self._wanted.address or address.own_address()
         if own is None:
             # Off the network for a while. The old address may well come back.
@@ -151,4 +151,4 @@ class Beside:
             named = bool(lan.name) and address.leads_to(str(lan.name), own)
             self._config = replace(self._config, lan=replace(lan, address=own, named=named))
             _log.warning("phones: this machine is at %s now", own)
-        return moved or renewed or not (self._child and self._child.is_alive())
+        return moved or renewed or fallen
