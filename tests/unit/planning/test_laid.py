@@ -102,6 +102,15 @@ def test_laid_pieces_are_kept_and_every_rule_holds(number: int) -> None:
     assert strayed(made, again, laid) == []
 
 
+def test_what_holds_a_timber_along_an_edge_stays_while_that_does() -> None:
+    """Beside an obstacle N4-3 stands between N4-2 and N4-4, which carry nothing else."""
+    as_built, made = random_plan(89)
+    again = sound(as_built, made, accident(89, made))
+    noggins = {noggin["id"]: noggin for noggin in again["decks"][0]["noggins"]}
+    assert noggins["N4-3"]["between"] == ["N4-2", "N4-4"]
+    assert {"N4-2", "N4-4"} <= set(noggins)
+
+
 def test_where_all_landed_as_planned_nothing_changes() -> None:
     as_built, made = wide()
     again = sound(as_built, made, told(made, of_courses(made, 2)))

@@ -45,12 +45,14 @@ def fixed_noggins(held: HeldDeck, ground: Ground, pack: Pack) -> list[Noggin]:
     They serve nothing yet. What stands elsewhere follows from these, and is found by its place.
     """
     fixed, out = fixed_ids(held), []
+    holding: set[str] = set()
     bays = {(bay.left.name, bay.right.name): bay for bay in ground.bays}
     for told in held.earlier["noggins"]:
         mine = told["id"] in fixed and told.get("along") and told["use"] == PERIMETER
         bay = next((b for b in ground.bays if mine and _holds(b, told)), None)
         if bay:
             out.append(_along(told, bay))
+            holding |= set(told["between"])
     for told in held.earlier["noggins"]:
         bay = bays.get((told["between"][0], told["between"][1]))
         if told["id"] not in fixed or told.get("along") or bay is None:
@@ -58,8 +60,10 @@ def fixed_noggins(held: HeldDeck, ground: Ground, pack: Pack) -> list[Noggin]:
         size = Section(told["section"]["breadth"], told["section"]["depth"])
         found = across(ground, bay, told["y"], told["use"], size, pack, told["slope"])
         if found and abs(found.length - told["length"]) <= _SAME:
-            rows = [name for name in told["serves"] if name == "row"]
-            out.append(replace(found, serves=tuple(rows)))
+            # What holds a timber along an edge is needed as long as that stands.
+            kept = ("row", "edge") if told["id"] in holding else ("row",)
+            serves = tuple(name for name in told["serves"] if name in kept)
+            out.append(replace(found, serves=serves))
     return out
 
 
