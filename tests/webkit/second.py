@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 BROWSER = next(Path("/usr/lib").glob("*/webkit2gtk-4.1/MiniBrowser"), None)
 DRIVER, SCREEN = shutil.which("WebKitWebDriver"), shutil.which("Xvfb")
 
-PATIENCE = 30
+PATIENCE = 20
 """How long the driver may take over one thing [s]: at times the engine never comes back."""
 
 AT_REST = """
