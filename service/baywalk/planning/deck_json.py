@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import Polygon
 
-from baywalk.planning.board import goes_under, member_ends, member_timbers, stands_over
+from baywalk.planning.added import goes_under, member_ends, member_timbers, stands_over
 from baywalk.planning.raised import lift
 from baywalk.planning.shapes import rings
 from baywalk.planning.support.frames import joint_json

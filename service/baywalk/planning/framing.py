@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from shapely import LineString, Polygon
 
-from baywalk.planning.board import choose, member_ends, obstacles
+from baywalk.planning.added import member_ends, obstacles
+from baywalk.planning.board import choose
 from baywalk.planning.choices import TRUSSED
 from baywalk.planning.openings import openings
 from baywalk.planning.refused import Reason, Refused

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from baywalk.planning.board import member_ends, member_length, member_timbers
+from baywalk.planning.added import member_ends, member_length, member_timbers
 from baywalk.planning.tails import tails
 
 if TYPE_CHECKING:

@@ -16,11 +16,27 @@ from baywalk.http.bridge import BodyCut, BodySlow, Bridge, Patience
 from tests.support.sample import entry, head
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Awaitable, Callable, Sequence
 
     from tests.support.process import Service
 
 QUICK = Patience(still=0.2, start=0.5, rate=10_000, drop=0.3)
+
+
+def coming(
+    steps: Sequence[tuple[float, dict[str, Any]]],
+) -> Callable[[], Awaitable[dict[str, Any]]]:
+    """Return what gives a body in steps, each after a pause [s]; then nothing comes."""
+    left = list(steps)
+
+    async def receive() -> dict[str, Any]:
+        if not left:
+            await asyncio.Event().wait()
+        pause, message = left.pop(0)
+        await asyncio.sleep(pause)
+        return message
+
+    return receive
 
 
 def ask(
@@ -29,15 +45,7 @@ def ask(
     """Answer one request whose body comes in steps, each after a pause [s]; then nothing comes."""
 
     async def run() -> tuple[int, bytes, float]:
-        left = list(steps)
         sent: list[dict[str, Any]] = []
-
-        async def receive() -> dict[str, Any]:
-            if not left:
-                await asyncio.Event().wait()
-            pause, message = left.pop(0)
-            await asyncio.sleep(pause)
-            return message
 
         async def send(message: dict[str, Any]) -> None:
             sent.append(message)
@@ -53,7 +61,7 @@ def ask(
             "headers": list(headers),
         }
         began = time.monotonic()
-        await Bridge(app, 4, QUICK)(scope, receive, send)
+        await Bridge(app, 4, QUICK)(scope, coming(steps), send)
         return sent[0]["status"], sent[1]["body"], time.monotonic() - began
 
     return asyncio.run(run())
@@ -167,22 +175,13 @@ def test_of_too_many_half_sent_bodies_the_stillest_is_given_up() -> None:
     answers: dict[str, tuple[bytes, float]] = {}
 
     async def one(bridge: Bridge, name: str, *steps: tuple[float, dict[str, Any]]) -> None:
-        left = list(steps)
-
-        async def receive() -> dict[str, Any]:
-            if not left:
-                await asyncio.Event().wait()
-            pause, message = left.pop(0)
-            await asyncio.sleep(pause)
-            return message
-
         async def send(message: dict[str, Any]) -> None:
             if "body" in message:
                 answers[name] = message["body"], time.monotonic() - began
 
         scope = {"type": "http", "http_version": "1.1", "method": "POST", "scheme": "http"}
         scope |= {"path": "/", "query_string": b"", "headers": CHUNKED}
-        await bridge(scope, receive, send)
+        await bridge(scope, coming(steps), send)
 
     async def run() -> None:
         bridge = Bridge(reads, 8, Patience(still=5, start=5, drop=0.1), crowd=2)
